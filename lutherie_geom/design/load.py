@@ -1,0 +1,152 @@
+"""Reading and writing design files. Everything that is wrong is said at once, each with field, value, unit and range."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lutherie_geom.design.files import data_folder
+
+__all__ = ["DesignError", "Problem", "from_text", "load", "names", "save_values"]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong: the field as written in the file, and a sentence."""
+
+    field: str
+    sentence: str
+
+    def __str__(self) -> str:
+        return f"{self.field}: {self.sentence}" if self.field else self.sentence
+
+
+class DesignError(ValueError):
+    """A design that cannot be read or built. ``problems`` holds every one of them."""
+
+    def __init__(self, problems: list[Problem], source: str = "design") -> None:
+        self.problems = tuple(problems)
+        head = f"{source}: {len(problems)} problem{'s' if len(problems) != 1 else ''}"
+        super().__init__("\n".join([head, *(f"  - {p}" for p in problems)]))
+
+
+def names() -> list[str]:
+    """Names of the demo designs that come with the library."""
+    return sorted(p.stem for p in (data_folder() / "designs").glob("*.toml"))
+
+
+def load(source: str | Path) -> Any:
+    """The design in a file, or the demo design of that name. Raises :class:`DesignError`."""
+    path = Path(source)
+    demo = str(source).strip().lower().replace(" ", "_").replace("-", "_")
+    if path.suffix != ".toml" and demo in names():
+        path = data_folder() / "designs" / f"{demo}.toml"
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except UnicodeDecodeError:
+        raise DesignError([Problem("", "the file is not plain text in UTF-8")], str(source)) from None
+    except (OSError, ValueError) as e:
+        near = difflib.get_close_matches(demo, names(), 1)
+        hint = f"; did you mean the demo design {near[0]!r}?" if near else f"; demo designs: {', '.join(names())}"
+        reason = e.strerror.lower() if isinstance(e, OSError) and e.strerror else "not a usable file name"
+        raise DesignError([Problem("", f"cannot be opened ({reason}){hint}")], str(source)) from None
+    return from_text(text, source=path.name)
+
+
+def from_text(text: str, source: str = "design") -> Any:
+    """The design in a TOML text. Raises :class:`DesignError`."""
+    import tomllib
+
+    try:
+        values = tomllib.loads(text)
+    except (ValueError, RecursionError) as e:  # ValueError: bad TOML, or a whole number of thousands of digits
+        raise DesignError([Problem("", f"not a TOML file: {e}")], source) from None
+    return from_values(values, source)
+
+
+def from_values(values: dict[str, Any], source: str = "design") -> Any:
+    """The design in a dictionary shaped like the file. Raises :class:`DesignError`."""
+    from pydantic import ValidationError
+
+    from lutherie_geom.design.model import Design
+    from lutherie_geom.design.possible import problems_of
+
+    try:
+        design = Design.model_validate(values)
+    except ValidationError as e:
+        raise DesignError(list(_problems(e, Design)), source) from None
+    found = problems_of(design)
+    if found:
+        raise DesignError([Problem(f, s) for f, s in found], source)
+    return design
+
+
+def _problems(error: Any, model: Any) -> Iterator[Problem]:
+    for e in error.errors():
+        where = [p for p in e["loc"] if not (isinstance(p, str) and ("[" in p or p in ("float", "none")))]
+        field = ".".join(str(p) for p in where)
+        kind, given = e["type"], e.get("input")
+        if kind == "extra_forbidden":
+            allowed = _fields(model, where[:-1])
+            near = difflib.get_close_matches(str(where[-1]), allowed, 1)
+            meant = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(allowed)}"
+            yield Problem(field, f"unknown key; {meant}")
+        elif kind == "missing":
+            yield Problem(field, "is missing")
+        elif kind == "value_error":
+            yield Problem(field, str(e["ctx"]["error"]) if "ctx" in e else e["msg"])
+        else:
+            yield Problem(field, f"{_short(given)}: {e['msg'][0].lower()}{e['msg'][1:]}")
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) < 60 else text[:57] + "..."
+
+
+def _fields(model: Any, where: list[Any]) -> list[str]:
+    for part in where:
+        field = getattr(model, "model_fields", {}).get(part)
+        if field is None:
+            break
+        inner = [a for a in (field.annotation, *getattr(field.annotation, "__args__", ())) if hasattr(a, "model_fields")]
+        if inner:
+            model = inner[0]
+    return list(getattr(model, "model_fields", {}))
+
+
+def save_values(path: str | Path, changes: dict[str, str]) -> None:
+    """Set values (``"tilt_screw.pitch": "0.8 mm"``) in a design file, comments and layout kept.
+
+    The changed text is validated first and then put in place in one move: a bad value changes nothing, a crash leaves the
+    old file whole. Raises :class:`DesignError`.
+    """
+    import tomlkit
+
+    path = Path(path)
+    document = tomlkit.parse(path.read_text("utf-8"))
+    for key, value in changes.items():
+        *tables, last = key.split(".")
+        place: Any = document
+        for t in tables:
+            if t not in place:
+                place[t] = tomlkit.table()
+            place = place[t]
+        place[last] = value
+    text = tomlkit.dumps(document)
+    from_text(text, path.name)
+    handle, fresh = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as f:
+            f.write(text)
+            f.flush()
+            os.fsync(f.fileno())
+        os.replace(fresh, path)
+    except BaseException:
+        Path(fresh).unlink(missing_ok=True)
+        raise

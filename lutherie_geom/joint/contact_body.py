@@ -1,0 +1,246 @@
+"""The neck as a rigid body on its contacts: misses, wrenches, freedoms, sensitivities.
+
+See :mod:`lutherie_geom.joint.contacts`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lutherie_geom.joint.contact_kinds import Array, Contact, Place
+from lutherie_geom.theory import contact as theory
+
+__all__ = ["Contacts", "Freedom", "RigidPose", "Solution"]
+
+# Singular value, against the largest, below which a motion counts as free. Rounding puts free motions near 1e-16; a joint
+# worse than 1e-6 would lose so many digits that its pose is not worth printing.
+RANK_TOLERANCE = 1e-6
+OK, SINGULAR, OUT_OF_REACH, OTHER_BRANCH, NOT_A_NUMBER = "", "singular", "out of reach", "other branch", "not a number"
+_SAID = {
+    OK: "Solved.",
+    SINGULAR: "The contacts leave a motion free here (or nearly so): they do not say where the neck stands.",
+    OUT_OF_REACH: "No pose near the nominal one satisfies all contacts: a link too long or too short, or parts that fight.",
+    OTHER_BRANCH: "The contacts also close in a pose beyond a dead centre, and that one was found; the joint can't get there.",
+    NOT_A_NUMBER: "A dimension is missing (nan) or infinite.",
+}
+
+
+@dataclass(frozen=True)
+class RigidPose:
+    """Where the neck stands: ``rotation`` (..., 3, 3) [1] about ``reference`` (..., 3) [mm], carried to ``position`` [mm]."""
+
+    rotation: Array
+    position: Array
+    reference: Array
+
+    def point(self, place: ArrayLike) -> Array:
+        """Body coordinates (..., 3) [mm] of a point of the neck, given (..., 3) [mm] at the nominal pose."""
+        arm = np.asarray(place, dtype=float) - self.reference
+        return np.asarray(self.position + (self.rotation @ arm[..., None])[..., 0])
+
+    def direction(self, nominal: ArrayLike) -> Array:
+        """A direction (..., 3) [1] fixed in the neck, turned with it."""
+        return np.asarray((self.rotation @ np.asarray(nominal, dtype=float)[..., None])[..., 0])
+
+    @property
+    def angles(self) -> Any:
+        """``psi``, ``theta``, ``roll`` [rad]: yaw about z, tilt about y, roll about x, rotation = Rz Ry Rx."""
+        r = self.rotation
+        return theory.turn_angles(r_xx=r[..., 0, 0], r_yx=r[..., 1, 0], r_zx=r[..., 2, 0], r_zy=r[..., 2, 1], r_zz=r[..., 2, 2])
+
+
+@dataclass(frozen=True)
+class Freedom:
+    """What the contacts leave free, from the singular values of the wrench matrix, rotations scaled by ``length`` [mm]."""
+
+    rows: int
+    rank: NDArray[np.int_]
+    condition: Array
+    """Largest against smallest non-zero singular value [1]; small is good."""
+    singular_values: Array
+    """(..., 6) [1], a unit force and a unit moment / length count alike; zero for a free motion."""
+    motions: Array
+    """(..., 6, 6): motions [mm, rad], each scaled to length 1 mm in the metric, from stiffest to freest; the last are free."""
+    stresses: Array
+    """(..., rows, rows) [1]: contact forces, one set a column; the last ``self_stress`` ones balance among themselves."""
+    length: Array
+
+    @property
+    def free(self) -> NDArray[np.int_]:
+        """Motions left free [1]."""
+        return np.asarray(6 - self.rank)
+
+    @property
+    def self_stress(self) -> NDArray[np.int_]:
+        """Independent ways in which the contacts can press against each other with no load on the neck [1]."""
+        return np.asarray(self.rows - self.rank)
+
+    def __str__(self) -> str:
+        ranks = ", ".join(str(r) for r in np.unique(self.rank))
+        free, stress = (", ".join(str(v) for v in np.unique(w)) for w in (self.free, self.self_stress))
+        return (f"{self.rows} rows, rank {ranks}: {free} motions left free, {stress} states of self-stress, "
+                f"condition up to {np.max(self.condition):.3g}")
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Result of :meth:`Contacts.solve`. Where ``converged`` is False the pose is nan and ``reason`` says why."""
+
+    pose: RigidPose
+    converged: NDArray[np.bool_]
+    reason: NDArray[np.str_]
+    """"" when converged, else "singular", "out of reach", "other branch" or "not a number"."""
+    iterations: NDArray[np.int_]
+    residual: Array
+    """Largest miss of any contact at the last step [mm]."""
+    condition: Array
+    """Condition of the scaled wrench matrix at the last step [1]."""
+
+    def __str__(self) -> str:
+        names, counts = np.unique(self.reason, return_counts=True)
+        return "\n".join(f"{n} of {self.reason.size}: {_SAID[str(r)]}" for r, n in zip(names, counts, strict=True))
+
+
+@dataclass(frozen=True)
+class Contacts:
+    """A layout of contacts between neck and body; ``reference`` (..., 3) [mm] is the neck's point that the unknowns move."""
+
+    contacts: tuple[Contact, ...]
+    reference: Array
+
+    @classmethod
+    def of(cls, contacts: Iterable[Contact], reference: Place = (0.0, 0.0, 0.0)) -> Contacts:
+        """Layout from contacts and a reference point [mm] (near the contacts is best)."""
+        return cls(tuple(contacts), np.stack(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in reference)), -1))
+
+    @cached_property
+    def shape(self) -> tuple[int, ...]:
+        """Shape of the batch [1]."""
+        return np.broadcast_shapes(self.reference.shape[:-1], *(v.shape for c in self.contacts for v in c.values.values()))
+
+    @property
+    def rows(self) -> int:
+        """Rows of the wrench matrix [1]."""
+        return sum(c.rows for c in self.contacts)
+
+    def with_contact(self, *more: Contact) -> Contacts:
+        """The same layout with contacts added."""
+        return replace(self, contacts=self.contacts + more)
+
+    def index(self, contact: str) -> int:
+        """Place of the contact of that name [1]."""
+        names = [c.name for c in self.contacts]
+        if contact not in names:
+            raise KeyError(f"no contact named {contact!r}; there are {names}")
+        return names.index(contact)
+
+    def nominal(self) -> RigidPose:
+        """The nominal pose."""
+        ref = np.broadcast_to(self.reference, (*self.shape, 3))
+        return RigidPose(np.broadcast_to(np.eye(3), (*self.shape, 3, 3)), ref, ref)
+
+    @cached_property
+    def length(self) -> Array:
+        """Characteristic length [mm]: root mean square distance of the contacts' points on the neck from the reference."""
+        arms = [_group(c.values, "p", self.shape) - self.reference for c in self.contacts]
+        size = np.sqrt(np.mean([np.sum(a * a, axis=-1) for a in arms], axis=0))
+        return np.asarray(np.where(size > 0, size, 1.0))
+
+    def _posed(self, c: Contact, pose: RigidPose) -> tuple[list[Array], Array, Array | None]:
+        """Inputs of the contact's relation at a pose, the arm of its point, its turned direction."""
+        arm = pose.direction(_group(c.values, "p", self.shape) - self.reference)
+        moved = dict(c.values) | dict(zip(("p_x", "p_y", "p_z"), np.moveaxis(pose.position + arm, -1, 0), strict=True))
+        u = None
+        if "u_x" in c.values:
+            u = pose.direction(_group(c.values, "u", self.shape))
+            moved |= dict(zip(("u_x", "u_y", "u_z"), np.moveaxis(u, -1, 0), strict=True))
+        return [moved[q.name] for q in c.relation.inputs], arm, u
+
+    def miss(self, pose: RigidPose) -> Array:
+        """By how much each row is missed at a pose (..., rows) [mm]."""
+        found = [r for c in self.contacts for r in c.relation.raw(*self._posed(c, pose)[0])]
+        return np.stack([np.broadcast_to(r, self.shape) for r in found], axis=-1)
+
+    def wrenches(self, pose: RigidPose | None = None) -> Array:
+        """Contact wrench matrix (..., rows, 6): force [1], then moment about the reference point [mm], of each row.
+
+        The same numbers are the slopes of the misses by the six unknowns.
+        """
+        at = self.nominal() if pose is None else pose
+        return np.concatenate([self._slopes(c, at)[0] for c in self.contacts], axis=-2)
+
+    def _slopes(self, c: Contact, pose: RigidPose) -> tuple[Array, dict[str, Array]]:
+        """Rows of the wrench matrix, and slopes (..., rows) of the misses by every input as posed."""
+        arguments, arm, u = self._posed(c, pose)
+        flat = [np.broadcast_to(s, self.shape) for s in c.relation.raw_slopes(*arguments)]
+        n = len(c.relation.inputs)
+        by = {q.name: np.stack(flat[j::n], axis=-1) for j, q in enumerate(c.relation.inputs)}
+        force = np.stack([by["p_x"], by["p_y"], by["p_z"]], axis=-1)
+        moment = np.cross(arm[..., None, :], force)
+        if u is not None:
+            moment = moment + np.cross(u[..., None, :], np.stack([by["u_x"], by["u_y"], by["u_z"]], axis=-1))
+        return np.concatenate([force, moment], axis=-1), by
+
+    def freedom(self, pose: RigidPose | None = None) -> Freedom:
+        """Rank, conditioning, free motions and self-stress at a pose (the nominal one when none is given)."""
+        scale = _scale(self.length)
+        u, s, vt = np.linalg.svd(self.wrenches(pose) / scale[..., None, :])
+        s = np.concatenate([s, np.zeros((*s.shape[:-1], 6 - s.shape[-1]))], axis=-1)
+        alive = s > RANK_TOLERANCE * s[..., :1]
+        least = np.min(np.where(alive, s, np.inf), axis=-1)
+        return Freedom(self.rows, np.sum(alive, axis=-1), s[..., 0] / least, s, vt / scale[..., None, :], u, self.length)
+
+    def sensitivity(self, pose: RigidPose, contact: str, parameter: str) -> Array:
+        """How the pose answers to one dimension of one contact (..., 6): [mm and rad, per unit of the dimension].
+
+        The implicit function theorem on the contact equations. ``parameter`` is the relation's own name for it: ``length``,
+        ``a_x`` (seat), ``p_x`` (ball, along the neck's own nominal axes) ... Where there are more rows than unknowns, it is
+        the answer of the least-squares pose.
+        """
+        k = self.index(contact)
+        slopes = [self._slopes(c, pose) for c in self.contacts]
+        by = slopes[k][1]
+        if parameter not in by:
+            raise KeyError(f"contact {contact!r} has no dimension {parameter!r}; it has {sorted(by)}")
+        here = by[parameter]
+        if parameter[:2] in ("p_", "u_"):  # given in the neck: a step along its axis turns with the neck
+            along = pose.rotation[..., :, "xyz".index(parameter[2])]
+            here = sum((by[parameter[:2] + i] * along[..., j, None] for j, i in enumerate("xyz")), np.zeros_like(here))
+        push = np.concatenate([here if i == k else np.zeros((*self.shape, c.rows)) for i, c in enumerate(self.contacts)], -1)
+        scale = _scale(self.length)
+        inverse = np.linalg.pinv(np.concatenate([s[0] for s in slopes], axis=-2) / scale[..., None, :])
+        return np.asarray(-(inverse @ push[..., None])[..., 0] / scale)
+
+    def _take(self, which: NDArray[Any]) -> Contacts:
+        """The chosen samples of the flattened batch."""
+        def pick(v: Array) -> Array:
+            return np.broadcast_to(v, self.shape).reshape(-1)[which]
+
+        ref = np.broadcast_to(self.reference, (*self.shape, 3)).reshape(-1, 3)[which]
+        return Contacts(tuple(replace(c, values={k: pick(v) for k, v in c.values.items()}) for c in self.contacts), ref)
+
+    def solve(self, *, start: RigidPose | None = None, tolerance: float = 1e-9, iterations: int = 60) -> Solution:
+        """Pose that satisfies all contacts, by Newton's method from the nominal pose (or ``start``), each sample on its own.
+
+        ``tolerance`` [mm] is the largest miss of a contact that counts as touching; a length of zero or less is out of reach.
+        A pose beyond a dead centre is refused by the sign of the determinant. That can't tell apart two poses on the same side:
+        from nominal the short steps keep to the near one (tested up to 40 turns); a far ``start`` may give another.
+        """
+        from lutherie_geom.joint.contact_newton import newton
+
+        return newton(self, self.nominal() if start is None else start, tolerance, iterations)
+
+
+def _group(values: Mapping[str, Array], letter: str, shape: tuple[int, ...]) -> Array:
+    return np.stack([np.broadcast_to(values[f"{letter}_{i}"], shape) for i in "xyz"], axis=-1)
+
+
+def _scale(length: Array) -> Array:
+    """Factors (..., 6) that bring the unknowns to mm: rotations count by the way of a point at the characteristic length."""
+    return np.concatenate([np.ones((*length.shape, 3)), np.repeat(length[..., None], 3, axis=-1)], axis=-1)

@@ -1,0 +1,109 @@
+"""Action: the string as a straight line in the neck frame, the crown under it, and what moves the one over the other."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from lutherie_geom.theory.dome import dome_height
+from lutherie_geom.theory.pose import _SET, _TURNED, POSE, to_neck
+from lutherie_geom.theory.pose import _TURNS as TURN_INPUTS
+from lutherie_geom.theory.relation import Builder, Quantity, Relation
+from lutherie_geom.theory.words import q
+
+_DOME = "curvature x_apex along across"
+
+
+def _saddle(b: Builder) -> Any:
+    z = b.step("z_saddle", b.use(dome_height, x=b.x_saddle, y=b.y_saddle) + b.h_saddle, "z_s",
+               "the saddle stands on the dome")
+    return b.use(to_neck, x=b.x_saddle, y=b.y_saddle, z=z)
+
+
+saddle_in_neck = Relation(
+    "saddle_in_neck", "Top of the saddle seen from the neck",
+    q(f"x_saddle y_saddle h_saddle {_DOME} {_SET} {_TURNED}"), q("xn_saddle yn_saddle zn_saddle"), _saddle, "action",
+)
+
+
+def _arc(sp: Any, y: Any, radius: Any) -> Any:
+    """Drop of a circle's crown at y, in the form that is exact for a flat board: needs 1/radius."""
+    k = 1 / radius
+    return k * y**2 / (1 + sp.sqrt(1 - (k * y) ** 2))
+
+
+def _nut_height(b: Builder) -> Any:
+    return b.h_nut - _arc(b.sympy, b.y_nut, b.radius_nut)
+
+
+nut_height = Relation("nut_height", "Underside of the string at the nut, over the fret plane",
+                      q("h_nut y_nut radius_nut"), q("z_nut"), _nut_height, "action")
+
+
+def _action(b: Builder) -> Any:
+    lam = b.step("lam", (b.x_fret - b.x_nut) / (b.xn_saddle - b.x_nut), r"\lambda", "how far along the string")
+    y = b.step("y_string", b.y_nut + lam * (b.yn_saddle - b.y_nut), "y'_n", "the string's place across the board")
+    z = b.step("z_string", b.z_nut + lam * (b.zn_saddle - b.z_nut), "z'_n", "its height over the fret plane")
+    crown = b.step("drop", _arc(b.sympy, y, b.radius_fret) + b.dip, r"\kappa", "how far the crown lies under the fret plane")
+    return z + crown, y
+
+
+action_over_fret = Relation(
+    "action_over_fret", "Action: from the fret's crown to the underside of the string, along z' of the neck",
+    q("x_fret x_nut y_nut z_nut xn_saddle yn_saddle zn_saddle radius_fret dip"), q("action y_string"), _action, "action",
+)
+
+
+def _chain(receiver: str) -> Any:
+    def derive(b: Builder) -> Any:
+        sp = b.sympy
+        _, _, advance, cp, sn, ct, st = b.use(POSE[receiver])
+        ca = b.step("cos_alpha", sp.cos(b.alpha), r"\cos\alpha")
+        sa = b.step("sin_alpha", sp.sin(b.alpha), r"\sin\alpha")
+        xs, ys, zs = b.use(saddle_in_neck, "saddle_", cos_psi=cp, sin_psi=sn, cos_theta=ct, sin_theta=st, advance=advance,
+                           cos_alpha=ca, sin_alpha=sa)
+        zn = b.step("z_nut", b.use(nut_height), "z'_0")
+        return b.use(action_over_fret, z_nut=zn, xn_saddle=xs, yn_saddle=ys, zn_saddle=zs)
+
+    return derive
+
+
+_ALL = (f"{TURN_INPUTS} alpha z_joint x_saddle y_saddle h_saddle {_DOME} "
+        "x_nut y_nut h_nut radius_nut x_fret radius_fret dip")
+action_dowel = Relation(
+    "action_dowel", "Action from everything that it depends on, receiver a cross dowel",
+    q(_ALL), q("action y_string"), _chain("dowel across"), "action",
+    note="Its slopes are the sensitivities of action to every dimension and every turn.",
+)
+action_rod = Relation(
+    "action_rod", "Action from everything that it depends on, receiver a rod along the heel",
+    q(_ALL), q("action y_string"), _chain("rod along"), "action",
+    note="Its slopes are the sensitivities of action to every dimension and every turn.",
+)
+ACTION = {"dowel across": action_dowel, "rod along": action_rod}
+
+_F = Quantity("nut_to_fret", "x_f", "mm", "fret, measured from the nut", 0, 700)
+_P = Quantity("nut_to_pivot", "x_p", "mm", "pivot axis, measured from the nut", 200, 600)
+_S = Quantity("nut_to_saddle", "x_s", "mm", "saddle, measured from the nut", 400, 800)
+_RATE = Quantity("rate", r"\mathrm{d}a/\mathrm{d}\theta", "mm/rad", "change of action per radian of tilt", 0, 400)
+_DH = Quantity("saddle_lift", r"\Delta h_s", "mm", "change of the saddle's height", -5, 5)
+_DA = Quantity("action_lift", r"\Delta a_n", "mm", "change of the action", -5, 5)
+
+
+def _rate(b: Builder) -> Any:
+    return b.nut_to_fret * (1 - b.nut_to_pivot / b.nut_to_saddle)
+
+
+action_rate = Relation(
+    "action_rate", "Action per radian of tilt, string level at the saddle: the pivot's height drops out",
+    (_F, _P, _S), (_RATE,), _rate, "action",
+    note="A teaching form: the exact rate is the slope of action_dowel or action_rod. A test holds the two together.",
+)
+
+
+def _saddle_rule(b: Builder) -> Any:
+    return b.saddle_lift * b.nut_to_fret / b.nut_to_saddle
+
+
+saddle_rule = Relation("saddle_rule", "What a change of the saddle does to the action: the string is a straight line",
+                       (_DH, _F, _S), (_DA,), _saddle_rule, "action",
+                       note="At fret 12 it is about half: the old rule of the trade (common practice, no source).")

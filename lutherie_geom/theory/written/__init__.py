@@ -1,0 +1,1 @@
+"""Numpy functions written from the derivations; see ``theory.write``."""
