@@ -49,6 +49,10 @@ def _problems(d: Any) -> Iterator[tuple[str, str]]:
         yield "tongue.length", f"{d.tongue.length:g} mm reaches to the saddle, {saddle:.1f} mm from the joint"
     if s.nut_spread >= b.width_nut:
         yield "strings.nut_spread", f"{s.nut_spread:g} mm does not fit on a board {b.width_nut:g} mm wide at the nut"
+    if p.seat == "hex socket" and p.key_from != "heel":
+        yield "pivot.key_from", f"'{p.key_from}': a hex socket as the seat faces the heel; allowed is 'heel' (with the neck off)"
+    if t.key_from == "heel":
+        yield "tilt_screw.key_from", "'heel': the captive head stands in the block; allowed is 'soundhole'"
     if p.rim_radius >= p.ball_radius:
         yield "pivot.rim_radius", f"{p.rim_radius:g} mm: a ball of radius {p.ball_radius:g} mm falls through a rim that wide"
     else:

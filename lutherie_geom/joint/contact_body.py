@@ -220,7 +220,8 @@ class Contacts:
     def _take(self, which: NDArray[Any]) -> Contacts:
         """The chosen samples of the flattened batch."""
         def pick(v: Array) -> Array:
-            return np.broadcast_to(v, self.shape).reshape(-1)[which]
+            chosen: Array = np.broadcast_to(v, self.shape).reshape(-1)[which]
+            return chosen
 
         ref = np.broadcast_to(self.reference, (*self.shape, 3)).reshape(-1, 3)[which]
         return Contacts(tuple(replace(c, values={k: pick(v) for k, v in c.values.items()}) for c in self.contacts), ref)

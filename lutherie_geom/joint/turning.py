@@ -146,6 +146,9 @@ def _steering(design: Any, d: Dimensions) -> Iterator[Reading]:
     screw = design.pivot
     yield Reading("steer.out", "to drive a seat out, toward the neck, turn its pivot screw",
                   way(screw.hand, screw.key_from, True, "pivot"), "", "Slacken the clamp screw first; tighten it before reading.")
+    access = ("only with the neck off: the sockets face the heel; plan for few removals" if screw.key_from == "heel"
+              else "from the soundhole, with the neck on and the clamp slackened")
+    yield Reading("steer.access", "a key reaches the pivot screws", access, "", "From pivot.seat and pivot.key_from.")
     side = {"bass": "right" if design.handed == "left" else "left", "treble": "left" if design.handed == "left" else "right"}
     yield Reading("steer.sides", "sides as seen by a person who looks at the top, nut up",
                   f"bass on the {side['bass']}, treble on the {side['treble']}", "", "Left-handed instruments are mirrored.")

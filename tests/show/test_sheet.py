@@ -1,0 +1,131 @@
+"""The hand sheet without a browser: a slider's step changes picture and words, reset brings the first picture back."""
+
+from __future__ import annotations
+
+import io
+import xml.etree.ElementTree as ElementTree
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from lutherie_geom.show import style
+from lutherie_geom.show.sheet import Control, HandSheet
+
+
+def make_sheet() -> HandSheet:
+    drawing, axes = style.figure("A line that rises", 160.0, 80.0)
+    axes.set(xlim=(0, 10), ylim=(-20, 20))
+    style.label_axes(axes, ("distance", "mm"), ("height", "mm"))
+    (line,) = axes.plot([], [], **style.line_style(0))
+    distance = np.linspace(0.0, 10.0, 50)
+
+    def update(values: dict[str, float]) -> str:
+        if values["slope"] > 1.9:
+            raise ValueError("too steep <for this board>")
+        line.set_data(distance, values["slope"] * distance + values["offset"])
+        return f"ends at {10 * values['slope'] + values['offset']:.1f} mm"
+
+    controls = [Control("slope", "slope", 1.0, -2.0, 2.0, 0.125, unit=""), Control("offset", "offset", 0.0, -5.0, 5.0, 0.5)]
+    return HandSheet(drawing, controls, [line], update)
+
+
+def pixels_of(png: bytes) -> np.ndarray:
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(int)
+
+
+def test_a_step_changes_picture_and_words_and_reset_undoes_it() -> None:
+    sheet = make_sheet()
+    first_picture, first_text = sheet.png, sheet.text
+    assert first_text == "ends at 10.0 mm"
+    slope, offset = sheet.widget.children[:2]
+    slope.value = 0.5
+    after_slope = sheet.png
+    assert after_slope != first_picture and sheet.text == "ends at 5.0 mm"
+    assert sheet.text in sheet.widget.children[3].value
+    offset.value = 2.0
+    assert sheet.png not in (first_picture, after_slope) and sheet.text == "ends at 7.0 mm"
+    sheet.reset_button.click()
+    assert sheet.png == first_picture and sheet.text == first_text
+    assert sheet.values == {"slope": 1.0, "offset": 0.0}
+
+
+def test_drawing_over_the_kept_background_gives_the_full_picture() -> None:
+    """Independent route: matplotlib's own full drawing of the same figure, pixel by pixel."""
+    sheet = make_sheet()
+    sheet.set(slope=-0.5, offset=3.0)
+    quick, full = pixels_of(sheet.png), pixels_of(style.to_png(sheet.figure))
+    assert quick.shape == full.shape
+    # The axes' own lines are drawn after the curve in a full drawing: only where they cross may a pixel differ.
+    assert np.mean(np.abs(quick - full).max(axis=2) > 8) < 1e-3
+    sheet.refresh()
+    sheet.set(slope=1.0, offset=0.0)
+    assert sheet.png == make_sheet().png
+
+
+def test_an_error_is_written_out_and_the_sheet_goes_on() -> None:
+    sheet = make_sheet()
+    first = sheet.png
+    sheet.set(slope=2.0)
+    assert isinstance(sheet.error, ValueError) and "too steep" in sheet.text
+    shown = sheet.widget.children[3].value
+    assert "too steep &lt;for this board&gt;" in shown and 'role="alert"' in shown and "Traceback" in shown
+    assert sheet.png != first
+    sheet.set(slope=1.0)
+    assert sheet.error is None and sheet.png == first
+
+
+def test_an_error_at_the_start_stops_the_cell() -> None:
+    drawing, _ = style.figure("Nothing")
+    with pytest.raises(ZeroDivisionError):
+        HandSheet(drawing, [Control("a", "a", 0.0, 0.0, 1.0, 0.1)], [], lambda values: str(1 / values["a"]))
+
+
+def test_several_sliders_move_in_one_redraw() -> None:
+    drawing, _ = style.figure("Nothing")
+    calls: list[dict[str, float]] = []
+
+    def update(values: dict[str, float]) -> str:
+        calls.append(values)
+        return "seen"
+
+    sheet = HandSheet(drawing, [Control(name, name, 0.0, 0.0, 1.0, 0.1) for name in "ab"], [], update)
+    sheet.set(a=0.5, b=0.7)
+    assert calls == [{"a": 0.0, "b": 0.0}, {"a": 0.5, "b": 0.7}]
+    with pytest.raises(KeyError, match="no slider named c"):
+        sheet.set(c=1.0)
+
+
+@pytest.mark.parametrize(("step", "decimals"), [(1.0, 0), (0.5, 1), (0.125, 3), (1 / 16, 4), (10.0, 0), (1 / 3, 5)])
+def test_every_step_can_be_read(step: float, decimals: int) -> None:
+    assert Control("a", "a", 0.0, 0.0, 100.0, step).decimals == decimals
+
+
+@pytest.mark.parametrize(("start", "low", "high", "step"), [(2.0, 0.0, 1.0, 0.1), (0.0, 0.0, 0.0, 0.1), (0.0, 0.0, 1.0, 0.0)])
+def test_a_control_that_cannot_move_is_refused(start: float, low: float, high: float, step: float) -> None:
+    with pytest.raises(ValueError, match="seat"):
+        Control("a", "seat", start, low, high, step)
+
+
+def test_show_gives_the_sheet_and_then_a_picture_that_needs_no_kernel(monkeypatch: pytest.MonkeyPatch) -> None:
+    import IPython.display
+
+    shown: list[object] = []
+    monkeypatch.setattr(IPython.display, "display", lambda thing, **_: shown.append(thing))
+    sheet = make_sheet()
+    sheet.show()
+    bundle, picture = shown
+    assert isinstance(bundle, dict) and bundle["text/plain"] == sheet.text
+    assert "application/vnd.jupyter.widget-view+json" in bundle
+    assert isinstance(picture, IPython.display.Image) and picture.alt == sheet.text
+    assert np.array_equal(pixels_of(picture.data), pixels_of(sheet.png))
+
+
+def test_the_svg_keeps_its_letters_its_size_and_its_bytes() -> None:
+    drawing, axes = style.figure("Two curves", 127.0, 63.5)
+    for number in range(2):
+        axes.plot([0, 1], [number, 2 - number], label=f"curve {number}", **style.line_style(number))
+    style.legend(axes)
+    text = style.to_svg(drawing)
+    assert "Two curves" in text and text == style.to_svg(drawing)
+    assert ElementTree.fromstring(text).get("width") == "360pt"  # 127 mm = 5 in = 360 pt
