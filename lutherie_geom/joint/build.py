@@ -8,28 +8,17 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.joint.body import soundboard, taper_of
-from lutherie_geom.joint.dimensions import Array, Dimensions
+from lutherie_geom.joint.dimensions import Dimensions
+from lutherie_geom.joint.inside import tongue_wood
 from lutherie_geom.joint.neck_set import straightedge_at_bridge, targets
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.reading import Reading, Verdict, at_least
 from lutherie_geom.joint.strings import action, edge_margin, open_length, string_lines
 from lutherie_geom.theory.dome import dome_height
 
-__all__ = ["build_readings", "tongue_wood"]
+__all__ = ["build_readings"]
 
-WOOD_ROOM = 1.0
 BREAK_ROOM = 5.0
-
-
-def tongue_wood(design: Any, x: Array, d: Dimensions | None = None) -> Array:
-    """Neck wood under the board [mm] on the centreline at x [mm] from the joint: what is left after taper or hollow."""
-    d = d or design.dimensions()
-    board = design.board.crown + design.board.thickness
-    taper = taper_of(d).slope
-    under = d.gap_joint + d.hollowed * soundboard(d, x, 0.0) + (1 - d.hollowed) * taper * np.asarray(x)
-    # Along z of the body: the neck angle's cosine would change it by less than 0.2 % at three degrees.
-    plane = d.z_joint + np.asarray(x) * np.tan(d.alpha)
-    return plane - board / np.cos(d.alpha) - under
 
 
 def build_readings(design: Any) -> Iterator[Reading]:
@@ -113,13 +102,8 @@ def _tongue(design: Any, d: Dimensions) -> Iterator[Reading]:
     yield Reading("tongue.thickness", "thickness of the tongue by fret", rows, "mm",
                   "Neck wood on the centreline, and wood with board, along the body's z.",
                   columns=(("fret", ""), ("from joint", "mm"), ("wood", "mm"), ("wood and board", "mm")))
-    end = float(tongue_wood(design, design.tongue.length, d))
-    lack = max(0.0, WOOD_ROOM - end)
-    yield Reading("tongue.wood_at_end", "tongue wood at its end", end, "mm",
-                  "Neck wood left under the board at the tongue's end, on the centreline.",
-                  at_least(end, 0.0, WOOD_ROOM, f"tongue.wood is {design.tongue.wood:g} mm; allowed is "
-                           f"{design.tongue.wood - min(end, 0.0):.2f} mm and more: make it {lack:.2f} mm thicker "
-                           "(the fret plane rises with it)" if lack else ""))
+    yield Reading("tongue.wood_at_end", "tongue wood at its end", float(tongue_wood(design, design.tongue.length, d)), "mm",
+                  "Neck wood left under the board at the tongue's end, on the centreline.")
     reach = design.body.soundhole_near - design.tongue.length
     yield Reading("soundhole.tongue_end", "tongue's end to the soundhole's near edge", float(reach), "mm",
                   "Along the body, nominal pose.",

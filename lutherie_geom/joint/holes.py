@@ -21,7 +21,7 @@ from lutherie_geom.theory.swivel import clamp_stretch, clearance_hole, head_rock
 __all__ = ["clamp_height", "clamp_line", "clamp_need", "hole_readings", "need", "poses", "swivel", "thread", "tilt_need"]
 
 EXTRA_STRESS = 100.0
-"""Stress that tilting may add to the clamp screw, in MPa (chosen here; class 8.8 has a proof strength of 580 MPa)."""
+"""Stress that tilting may add to the clamp screw, in MPa (chosen here; proof strengths stand in data/tables/screws.toml)."""
 STEEL = 200e3
 """Young's modulus of the clamp screw, in MPa (usual handbook value, from memory)."""
 RISE = 0.05

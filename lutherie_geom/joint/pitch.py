@@ -1,0 +1,131 @@
+"""Pitch: how true the fretted notes are at the nominal pose, how far the strings drift while a screw is turned, the pull."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from lutherie_geom.design.catalogue import CatalogueError, string_set
+from lutherie_geom.joint.dimensions import Array, Dimensions
+from lutherie_geom.joint.pose import Pose, arm, pose
+from lutherie_geom.joint.reading import Reading, Verdict
+from lutherie_geom.joint.strings import column, crown, lever, open_length, string_lines, string_places
+from lutherie_geom.theory.intonation import fretted_cents, pitch_drift, string_tension
+from lutherie_geom.theory.lever import screw_force
+
+__all__ = ["FREE_BEYOND_NUT", "FRETS", "Strings", "drift", "fretted", "pitch_readings", "strings_of"]
+
+FREE_BEYOND_NUT = 60.0
+"""String from nut to tuner post that stretches too, in mm (common practice, no source; the posts lie 40 to 130 mm away)."""
+FRETS = np.array([1.0, 5.0, 7.0, 12.0])
+"""Frets at which the notes are checked."""
+
+
+@dataclass(frozen=True)
+class Strings:
+    """What the strings are made of, (strings,): mass [kg/m], pitch [Hz], axial stiffness of the core [N] (middle, low, high
+    modulus), free length beyond nut and saddle [mm], open length [mm] and tension [N] at the nominal pose."""
+
+    names: tuple[str, ...]
+    mass: Array
+    pitch: Array
+    stiffness: Array
+    stiffness_low: Array
+    stiffness_high: Array
+    free: Array
+    length: Array
+    tension: Array
+
+
+def strings_of(design: Any, p: Pose) -> Strings:
+    """The design's string set at a pose. Raises CatalogueError when there is no such set, or it has another count."""
+    found = string_set(design.strings.gauges)
+    if len(found) != design.count:
+        raise CatalogueError(f"{design.strings.gauges!r} has {len(found)} strings, the design has {design.count}")
+    mass, tone, middle = (np.array([getattr(s, k) for s in found]) for k in ("mass", "pitch", "stiffness"))
+    low, high = (np.array([getattr(s, k) / s.modulus for s in found]) for k in ("modulus_low", "modulus_high"))
+    # From the saddle's top down to the bridge pin; the nut's side is a habit of the trade.
+    free = FREE_BEYOND_NUT + np.hypot(design.strings.pin_distance, p.of.h_saddle - design.strings.pin_height)
+    length = open_length(p)
+    return Strings(tuple(s.name for s in found), mass, tone, middle, middle * low, middle * high, free, length,
+                   string_tension(mass=mass, length=length, frequency=tone))
+
+
+def fretted(p: Pose, frets: Array) -> tuple[Array, Array]:
+    """Lengths [mm] of every string stopped at the frets, (strings, frets): crown to saddle, and nut to crown."""
+    d: Dimensions = p.of
+    line, f = string_lines(p), np.atleast_1d(np.asarray(frets, dtype=float))
+    x, y = d.x_fret(f), string_places(p, f)
+    z = crown(d, f, y)
+    ends = [column(v, 1) for v in (line.xn_saddle, line.yn_saddle, line.zn_saddle)]
+    nut = [line.x_nut, column(line.y_nut, 1), column(line.z_nut, 1)]
+
+    def apart(a: list[Array]) -> Array:
+        return np.sqrt((a[0] - x) ** 2 + (a[1] - y) ** 2 + (a[2] - z) ** 2)
+
+    return apart(ends), apart(nut)
+
+
+def drift(s: Strings, turned: Array) -> Array:
+    """Drift [cent] of the untouched strings when their open lengths become ``turned`` [mm], (strings, *batch)."""
+    n = np.ndim(turned) - 1
+    return pitch_drift(open_length=column(s.length, n), new_length=turned, free_length=column(s.free, n),
+                       stiffness=column(s.stiffness, n), tension=column(s.tension, n))
+
+
+def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
+    """Lengths [mm], pull [N], cents of fretted notes, drift [cent] per eighth turn, force in the tilt screw [N].
+
+    ``travel`` is not needed and taken only so that all readings are called alike.
+    """
+    d = design.dimensions()
+    p = pose(d)
+    try:
+        s = strings_of(design, p)
+    except CatalogueError as missing:
+        return [Reading("pitch.set", "string set", design.strings.gauges, "", "strings as the catalogue knows them",
+                        Verdict(0.0, 1.0, -1.0, 0.0, f"strings.gauges: {missing}"))]
+    vibrating, behind = fretted(p, FRETS)
+
+    def cents(stiffness: Array) -> Array:
+        return fretted_cents(semitones=FRETS, open_length=s.length[:, None], vibrating=vibrating, behind=behind,
+                             free_length=s.free[:, None], stiffness=stiffness[:, None], tension=s.tension[:, None])
+
+    error = cents(s.stiffness)
+    spread = float(np.abs(np.stack([cents(s.stiffness_low), cents(s.stiffness_high)]) - error).max())
+    # Tilt, bass and treble screw, an eighth of a turn each, one at a time.
+    turned = pose(d, tilt=np.array([0.125, 0, 0]), bass=np.array([0, 0.125, 0]), treble=np.array([0, 0, 0.125]))
+    length, h = open_length(turned), lever(p)
+    cent = drift(s, length)
+    miss = (length - s.length[:, None])[:, 0] + h * turned.theta[0]
+    pull = float(s.tension.sum())
+    force = float(screw_force(pull=s.tension, string_lever=h, arm=arm(d)).sum())
+    return [
+        Reading("pitch.set", "string set", design.strings.gauges, "", "strings as the catalogue knows them, bass to treble"),
+        Reading("pitch.length", "open strings, nut to saddle", s.length.tolist(), "mm",
+                "straight from nut to saddle in space, bass to treble, screws at rest"),
+        Reading("pitch.tension", "tension of the strings", s.tension.tolist(), "N",
+                "from mass, open length and pitch, bass to treble"),
+        Reading("pitch.pull", "total string pull", pull, "N", "sum of the strings' tensions at pitch"),
+        Reading("pitch.fretted", "fretted notes against equal temperament",
+                [[name, *row] for name, row in zip(s.names, error.tolist(), strict=True)], "cent",
+                "sharp is positive, against the string's own open note; pressing lengthens and tightens the string. Left out: "
+                "bending stiffness, the finger's push behind the fret", None,
+                (("string", ""), *((f"fret {int(f)}", "cent") for f in FRETS))),
+        Reading("pitch.fretted_spread", "fretted notes uncertain by", spread, "cent",
+                "largest change of the table above over the spread of the core's stiffness"),
+        Reading("pitch.drift", "pitch drift for an eighth turn",
+                [[name, *row] for name, row in zip(s.names, cent.tolist(), strict=True)], "cent",
+                "each screw turned alone by +1/8 (tilt: action up; pivot screws: seat toward the neck), tuners untouched; "
+                f"the string slides at nut and saddle, {FREE_BEYOND_NUT:g} mm beyond the nut stretch with it", None,
+                (("string", ""), ("tilt", "cent"), ("bass", "cent"), ("treble", "cent"))),
+        Reading("pitch.lever", "string line over the pivot axis", h.tolist(), "mm",
+                "lever arm of each string's line about the pivot axis; the string shortens by it for each radian of tilt"),
+        Reading("pitch.lever_miss", "lever rule is off by", float(np.abs(miss).max()), "mm",
+                "exact change of open length for an eighth turn of the tilt screw, less the rule's -lever times tilt"),
+        Reading("pitch.screw_force", "force in the tilt screw", force, "N",
+                "pull that balances the strings about the pivot axis, tension. Left out: friction at balls, threads and "
+                "receiver, the neck's weight, handling loads"),
+    ]
