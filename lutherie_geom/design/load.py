@@ -100,6 +100,12 @@ def _problems(error: Any, model: Any) -> Iterator[Problem]:
             yield Problem(field, "is missing")
         elif kind == "value_error":
             yield Problem(field, str(e["ctx"]["error"]) if "ctx" in e else e["msg"])
+        elif kind in ("greater_than_equal", "less_than_equal"):
+            yield Problem(field, f"{_short(given)}; allowed is {_range(model, where)}")
+        elif kind in ("too_short", "too_long"):
+            yield Problem(field, f"holds {e['ctx']['actual_length']}; allowed is {_range(model, where)}, one for each string")
+        elif kind == "list_type":
+            yield Problem(field, f"{_short(given)} is not a list: write one value for each string, bass to treble, in [ ]")
         else:
             yield Problem(field, f"{_short(given)}: {e['msg'][0].lower()}{e['msg'][1:]}")
 
@@ -109,7 +115,21 @@ def _short(value: Any) -> str:
     return text if len(text) < 60 else text[:57] + "..."
 
 
+def _range(model: Any, where: list[Any]) -> str:
+    """The limits of a whole number or of a list's length, as the model has them."""
+    limits: dict[str, Any] = {}
+    for m in _at(model, where[:-1]).model_fields[where[-1]].metadata:
+        limits |= {k: getattr(m, k) for k in ("ge", "le", "min_length", "max_length") if hasattr(m, k)}
+    low, high = limits.get("ge", limits.get("min_length")), limits.get("le", limits.get("max_length"))
+    return f"{low} to {high}"
+
+
 def _fields(model: Any, where: list[Any]) -> list[str]:
+    return list(getattr(_at(model, where), "model_fields", {}))
+
+
+def _at(model: Any, where: list[Any]) -> Any:
+    """The model of the table that stands at a place in the file."""
     for part in where:
         field = getattr(model, "model_fields", {}).get(part)
         if field is None:
@@ -117,7 +137,7 @@ def _fields(model: Any, where: list[Any]) -> list[str]:
         inner = [a for a in (field.annotation, *getattr(field.annotation, "__args__", ())) if hasattr(a, "model_fields")]
         if inner:
             model = inner[0]
-    return list(getattr(model, "model_fields", {}))
+    return model
 
 
 def save_values(path: str | Path, changes: dict[str, str]) -> None:

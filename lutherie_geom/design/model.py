@@ -39,8 +39,8 @@ def _radius() -> Any:
 
     def read(value: Any) -> float:
         number = float(parse(value))
-        if not number >= 200:
-            raise ValueError(f"{value} is {number:.6g} mm; allowed is 200 mm and more, or 'flat'")
+        if not (200 <= number <= 1e6 or value == "flat"):  # a kilometre: past it the square of the radius tells nothing
+            raise ValueError(f"{value} is {number:.6g} mm; allowed is 200 to 1000000 mm, or 'flat'")
         return number
 
     return Annotated[float, BeforeValidator(read), Field(json_schema_extra={"unit": "mm"})]

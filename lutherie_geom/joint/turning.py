@@ -98,7 +98,8 @@ def _travel(design: Any, d: Dimensions, t: Travel) -> Iterator[Reading]:
         cure = ""
         if stop and lack and stop.name in CURES:
             at = stop.turn or 0.0
-            cure = CURES[stop.name].format(mm=_missing(d, stop.name, at, at + direction * lack))
+            short = _missing(d, stop.name, at, at + direction * lack)
+            cure = CURES[stop.name].format(mm=np.ceil(100 * short) / 100)  # never told less than it takes
         elif stop and lack:
             cure = stop.words
         ends = stop.words if stop else "nothing within reach"
