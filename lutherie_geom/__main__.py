@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from pathlib import Path
 from typing import Any
@@ -57,7 +58,8 @@ def _book(asked: Any) -> int:
         print(line)
     print(f"\nThe book, to read or print:  {page}")
     print(f"The numbers, for programs:   {data}")
-    print("The notebooks, to turn the screws yourself:  jupyter lab notebooks")
+    python = os.path.relpath(sys.executable) if Path(sys.executable).is_relative_to(Path.cwd()) else sys.executable
+    print(f"The notebooks, to turn the screws yourself:  {python} -m jupyter lab notebooks")
     return 0
 
 

@@ -41,7 +41,7 @@ class Taper:
 def taper_of(d: Dimensions) -> Taper:
     """Least-squares plane of the dome over the tongue's footprint (exact quadrature), and what is left over."""
     u, wu = _gauss(8)
-    batch = max(np.ndim(v) for v in (d.curvature, d.x_apex, d.tongue_length, d.tongue_width))
+    batch = d.batch
     shape_x, shape_y = (8, 1) + (1,) * batch, (1, 8) + (1,) * batch
     x = u.reshape(shape_x) * d.tongue_length
     y = (u.reshape(shape_y) - 0.5) * d.tongue_width
@@ -66,7 +66,7 @@ def gap(p: Pose, x: Array, y: Array) -> Array:
 def gap_grid(p: Pose, along: int = 9, across: int = 3) -> Array:
     """Gap [mm] on an even grid over the footprint, (along, across, *batch)."""
     d = p.of
-    batch = max(np.ndim(v) for v in (p.theta, p.psi, d.tongue_length, d.tongue_width, d.gap_joint, d.curvature, d.x_apex))
+    batch = max(np.ndim(p.theta), np.ndim(p.psi), d.batch)
     u = np.linspace(0, 1, along).reshape((along, 1) + (1,) * batch)
     v = (np.linspace(-0.5, 0.5, across) if across > 1 else np.zeros(1)).reshape((1, across) + (1,) * batch)
     return gap(p, u * d.tongue_length, v * d.tongue_width)
@@ -84,7 +84,7 @@ class LeastGap:
 def least_gap(p: Pose, rounds: int = 5) -> LeastGap:
     """Least gap over the whole footprint, refined by ever smaller grids of 9 x 9 points to well under 1e-4 mm."""
     d = p.of
-    batch = max(np.ndim(v) for v in (p.theta, p.psi, d.tongue_length, d.tongue_width, d.gap_joint, d.curvature, d.x_apex))
+    batch = max(np.ndim(p.theta), np.ndim(p.psi), d.batch)
     lattice = np.linspace(-1, 1, 9)
     u = np.repeat(lattice, 9).reshape((81,) + (1,) * batch)
     v = np.tile(lattice, 9).reshape((81,) + (1,) * batch)
@@ -126,7 +126,7 @@ def heel_fit(p: Pose, heights: int = 9) -> Fit:
     the end face and is square to the floor. The side gap is read at the end face.
     """
     d = p.of
-    batch = max(np.ndim(v) for v in (p.theta, p.psi, d.foot_z, d.half_width_top, d.half_width_foot, d.floor_clearance))
+    batch = max(np.ndim(p.theta), np.ndim(p.psi), d.batch)
     z = np.linspace(0, 1, heights).reshape((heights, 1) + (1,) * batch) * d.foot_z
     side = np.array([-1.0, 1.0]).reshape((1, 2) + (1,) * batch)
     y = side * half_width(d, z)

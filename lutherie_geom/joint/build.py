@@ -15,6 +15,7 @@ from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.reading import Reading, Verdict, at_least
 from lutherie_geom.joint.strings import action, edge_margin, open_length, string_lines
 from lutherie_geom.theory.dome import dome_height
+from lutherie_geom.theory.neck_set import break_angle
 
 __all__ = ["build_readings"]
 
@@ -59,16 +60,15 @@ def _strings(design: Any, d: Dimensions, p: Any) -> Iterator[Reading]:
                   at_least(projection[low], 1.5, 1.0,
                            f"string {low + 1} from the bass: lower strings.bridge_height by "
                            f"{max(0.0, 2.5 - projection[low]):.1f} mm, or take the neck back and raise the saddle"))
-    # The string leaves the saddle's top for its pin hole; both slopes in the plane of the body's x and z.
     nut = p.to_body(lines.x_nut, lines.y_nut, lines.z_nut)
     saddle_z = soundboard(d, d.x_saddle, d.y_saddle) + np.asarray(d.h_saddle)
-    front = np.arctan2(saddle_z - nut.z, np.asarray(d.x_saddle) - nut.x)
     pin_z = soundboard(d, np.asarray(d.x_saddle) + s.pin_distance, d.y_saddle) + s.pin_height
-    break_angle = np.degrees(front + np.arctan2(saddle_z - pin_z, s.pin_distance))
-    low = int(np.argmin(break_angle))
-    yield Reading("saddle.break_angle", "break angle over the saddle, bass to treble", break_angle.tolist(), "deg",
+    bend = np.degrees(break_angle(x_nut_body=nut.x, z_nut_body=nut.z, x_saddle=d.x_saddle, z_saddle=saddle_z,
+                                  pin_distance=s.pin_distance, z_pin=pin_z))
+    low = int(np.argmin(bend))
+    yield Reading("saddle.break_angle", "break angle over the saddle, bass to treble", bend.tolist(), "deg",
                   "Between the string before and behind the saddle, its pin at strings.pin_distance and pin_height.",
-                  at_least(break_angle[low], 10.0, BREAK_ROOM,
+                  at_least(bend[low], 10.0, BREAK_ROOM,
                            f"string {low + 1} from the bass: lower strings.pin_height or cut a ramp"))
     yield Reading("strings.sounding_length", "sounding length of the open strings, bass to treble", open_length(p).tolist(), "mm",
                   "Straight distance from nut to saddle in space (not scale + compensation).")

@@ -13,11 +13,15 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.theory.action import cone_radius, crown_dip
 from lutherie_geom.theory.scale import fret_distance
 
 __all__ = ["Array", "Dimensions", "from_design"]
 
 Array = Any  # a float or a numpy array of floats
+UNITS = {"alpha": "rad", "curvature": "1/mm", "fall_away_curvature": "1/mm", "fall_away_line": "", "draught": "", "along": "",
+         "across": "", "hollowed": "", "pitch_pivot": "mm/turn", "pitch_tilt": "mm/turn"}
+PER_STRING = ("y_nut", "h_nut", "x_saddle", "y_saddle", "h_saddle")
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,11 @@ class Dimensions:
     side_gap: Array
     draught: Array
 
+    def __str__(self) -> str:
+        return _sheet(self)
+
+    __repr__ = __str__
+
     def replaced(self, **values: Array) -> Dimensions:
         """A copy with some fields replaced, by arrays of samples for instance."""
         known = {f.name for f in fields(self)}
@@ -80,6 +89,11 @@ class Dimensions:
         if wrong:
             raise TypeError(f"no dimension named {wrong}; known: {sorted(known)}")
         return replace(self, **values)
+
+    @property
+    def batch(self) -> int:
+        """Number of batch axes: 0 for one joint, 1 for a list of samples."""
+        return max(np.ndim(getattr(self, f.name)) - (f.name in PER_STRING) for f in fields(self))
 
     @property
     def strings(self) -> int:
@@ -105,15 +119,32 @@ class Dimensions:
         part = np.clip((x - x0) / (x1 - x0), 0.0, 1.0)
         r0, r1 = np.asarray(self.radius_nut), np.asarray(self.radius_last)
         flat = np.isinf(r0) | np.isinf(r1)
-        grow = np.where(flat, 0.0, np.where(flat, 0.0, r1) - np.where(flat, 0.0, r0))
-        return np.where(flat, np.inf, r0 + grow * part)
+        cone = cone_radius(radius_nut=np.where(flat, 1.0, r0), radius_last=np.where(flat, 1.0, r1), part=part)
+        return np.where(flat, np.inf, cone)
 
     def dip(self, fret: Array) -> Array:
         """How far a fret's crown lies below the fret plane on the centreline [mm]: relief before the joint, fall-away past it."""
         x, first, joint = self.x_fret(fret), self.x_fret(1), self.x_fret(self.joint_fret)
         v = np.clip((x - first) / (joint - first), 0.0, 1.0)
         past = np.maximum(x - joint, 0.0)
-        return 4 * self.relief * v * (1 - v) + self.fall_away_line * past + self.fall_away_curvature * past**2 / 2
+        return crown_dip(relief=self.relief, part=v, fall_slope=self.fall_away_line, fall_curvature=self.fall_away_curvature,
+                         past_joint=past)
+
+
+def _sheet(d: Dimensions) -> str:
+    """Data sheet: every dimension with its unit."""
+    lines = []
+    for f in fields(d):
+        value, unit = getattr(d, f.name), UNITS.get(f.name, "mm")
+        if isinstance(value, str | int):
+            lines.append(f"{f.name:<20} {value}")
+            continue
+        if np.ndim(value) - (f.name in PER_STRING) > 0:
+            shown = f"{np.min(value):.6g} to {np.max(value):.6g}, shape {np.shape(value)}"
+        else:
+            shown = ", ".join(f"{v:.6g}" for v in np.ravel(value))
+        lines.append(f"{f.name:<20} {shown} {unit}".rstrip())
+    return "\n".join(lines)
 
 
 def from_design(design: Any) -> Dimensions:
@@ -125,7 +156,7 @@ def from_design(design: Any) -> Dimensions:
     flat = body.dome == "flat"
     past = float(fret_distance(scale=s.scale, fret=float(b.last_fret)) - fret_distance(scale=s.scale, fret=float(b.joint_fret)))
     line = b.fall_away.drop / past if b.fall_away.shape == "line" and past > 0 else 0.0
-    bend = 2 * b.fall_away.drop / past**2 if b.fall_away.shape == "radius" and past > 0 else 0.0
+    bend = 2 * b.fall_away.drop / (past**2 + b.fall_away.drop**2) if b.fall_away.shape == "radius" and past > 0 else 0.0
     found = Dimensions(
         receiver=t.receiver, joint_fret=b.joint_fret, last_fret=b.last_fret,
         scale=s.scale, y_nut=s.nut_spread * even, h_nut=np.linspace(s.nut_height_bass, s.nut_height_treble, n),

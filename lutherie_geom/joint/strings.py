@@ -45,9 +45,8 @@ class StringLine:
 
 
 def _batch(p: Pose) -> int:
-    d = p.of
-    return max(np.ndim(p.theta), np.ndim(p.psi), np.ndim(d.alpha), np.ndim(d.z_joint), np.ndim(d.scale),
-               *(np.ndim(v) - 1 for v in (d.y_nut, d.h_nut, d.x_saddle, d.y_saddle, d.h_saddle)))
+    """Number of batch axes of a pose: of its turns, or of any dimension."""
+    return max(np.ndim(p.theta), np.ndim(p.psi), p.of.batch)
 
 
 def string_lines(p: Pose) -> StringLine:
@@ -58,13 +57,13 @@ def string_lines(p: Pose) -> StringLine:
     saddle = saddle_in_neck(
         x_saddle=column(d.x_saddle, n), y_saddle=column(d.y_saddle, n), h_saddle=column(d.h_saddle, n),
         curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across, **p.set_, **p.turned)
-    return StringLine(d.x_nut, y_nut, z_nut, *saddle)
+    return StringLine(d.x_nut, y_nut, column(z_nut, n), *(column(v, n) for v in saddle))
 
 
 def _over(lines: StringLine, d: Dimensions, frets: Array) -> tuple[Array, Array, Array]:
     """Action, string's place, and x' for (strings, frets, *batch)."""
     ends = {k: np.expand_dims(v, 1) if np.ndim(v) else v for k, v in lines.ends.items() if k != "x_nut"}
-    extra = max(np.ndim(v) for v in lines.ends.values()) - 1
+    extra = np.ndim(lines.zn_saddle) - 1
     f = column(np.atleast_1d(np.asarray(frets, dtype=float)), extra)
     x = d.x_fret(f)
     found = action_over_fret(x_fret=x, x_nut=lines.x_nut, radius_fret=d.board_radius(x), dip=d.dip(f), **ends)

@@ -57,6 +57,8 @@ class Travel:
                   for s in self.stops if s.turn is not None]
         return "\n".join(lines)
 
+    __repr__ = __str__
+
 
 def swings(p: Any) -> tuple[Array, Array]:
     """Swing of the tilt screw at its captive head [rad]: in the plane of symmetry, and sideways."""

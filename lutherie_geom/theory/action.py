@@ -107,3 +107,30 @@ def _saddle_rule(b: Builder) -> Any:
 saddle_rule = Relation("saddle_rule", "What a change of the saddle does to the action: the string is a straight line",
                        (_DH, _F, _S), (_DA,), _saddle_rule, "action",
                        note="At fret 12 it is about half: the old rule of the trade (common practice, no source).")
+
+_R0 = Quantity("radius_nut", "R_0", "mm", "crowning radius of the board at the nut", 150, 2000)
+_R1 = Quantity("radius_last", "R_1", "mm", "crowning radius of the board at the last fret", 150, 2000)
+_PART = Quantity("part", "v", "1", "how far along, 0 at the first place and 1 at the second", 0, 1)
+
+
+def _cone(b: Builder) -> Any:
+    return b.radius_nut + (b.radius_last - b.radius_nut) * b.part
+
+
+cone_radius = Relation("cone_radius", "Crowning radius of a conical board: it runs evenly from nut to last fret",
+                       (_R0, _R1, _PART), q("radius_fret"), _cone, "action")
+
+_DEPTH = Quantity("relief", "r", "mm", "relief: depth of the board's hollow at the middle", 0, 1.5)
+_LINE = Quantity("fall_slope", r"\sigma_f", "1", "slope of frets that fall away from the joint in a straight line", 0, 0.05)
+_BEND = Quantity("fall_curvature", "k_f", "1/mm", "curvature of frets that fall away from the joint on an arc", 0, 0.001)
+_PAST = Quantity("past_joint", "x_f", "mm", "how far past the joint fret, 0 before it", 0, 150)
+
+
+def _dip(b: Builder) -> Any:
+    relief = b.step("relief_dip", 4 * b.relief * b.part * (1 - b.part), r"\delta_r", "hollow between fret 1 and the joint fret")
+    arc = b.fall_curvature * b.past_joint**2 / (1 + b.sympy.sqrt(1 - (b.fall_curvature * b.past_joint) ** 2))
+    return relief + b.fall_slope * b.past_joint + b.step("fall_arc", arc, r"\delta_f", "an arc from the joint on")
+
+
+crown_dip = Relation("crown_dip", "How far a fret's crown lies below the fret plane on the centreline: relief and fall-away",
+                     (_DEPTH, _PART, _LINE, _BEND, _PAST), q("dip"), _dip, "action")

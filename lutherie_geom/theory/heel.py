@@ -17,6 +17,14 @@ heel_point = Relation("heel_point", "Where a point of the heel comes to lie in t
                       q(f"x_face y_face z_face {_TURNED}"), q("x y z"), _face, "heel",
                       note="Floor clearance there is -x; what is left inside a pocket of depth D is D + x.")
 
+
+def _face_x(b: Builder) -> Any:
+    return turned(b, b.x_face, b.y_face, b.z_face)[0]
+
+
+heel_x = Relation("heel_x", "Where a point of the heel comes to lie along the body: all that floor and rim ask for",
+                  q(f"x_face y_face z_face {_TURNED}"), q("x"), _face_x, "heel", note="The x of heel_point alone.")
+
 _DROP = Quantity("below_pivot", "r_z", "mm", "height of the pivot above the heel's foot, z_p - z_foot", 10, 130)
 _OUT = Quantity("behind_pivot", "r_x", "mm", "heel's end face from the pivot along x, nominal", -15, 15)
 _ANGLE = Quantity("angle", r"\theta", "rad", "tilt, taken as positive downward or upward as said", 0, 0.15)

@@ -60,3 +60,20 @@ angle_for_action = Relation(
     "angle_for_action", "Neck angle that gives a target action, saddle height given; one string seen from the side",
     q(f"action x_fret x_nut z_nut dip z_joint x_saddle y_saddle h_saddle {_DOME}"), q("alpha"), _angle, "neck_set",
 )
+
+_XN = Quantity("x_nut_body", "x_0", "mm", "string at the nut along the body, body frame", -700, -100)
+_ZN = Quantity("z_nut_body", "z_0", "mm", "string at the nut, height, body frame", -20, 60)
+_XPIN = Quantity("pin_distance", "x_b", "mm", "pin hole behind the saddle", 2, 40)
+_ZPIN = Quantity("z_pin", "z_b", "mm", "where the string goes down, height, body frame", -5, 25)
+_BREAK = Quantity("break_angle", r"\beta", "rad", "angle by which the string bends over the saddle", 0, 1.5)
+
+
+def _break(b: Builder) -> Any:
+    sp = b.sympy
+    before = b.step("before", sp.atan2(b.z_saddle - b.z_nut_body, b.x_saddle - b.x_nut_body), r"\beta_1", "rise to the saddle")
+    behind = b.step("behind_saddle", sp.atan2(b.z_saddle - b.z_pin, b.pin_distance), r"\beta_2", "fall behind it")
+    return before + behind
+
+
+break_angle = Relation("break_angle", "Break angle of a string over the saddle, seen from the side",
+                       (_XN, _ZN, *q("x_saddle z_saddle"), _XPIN, _ZPIN), (_BREAK,), _break, "neck_set")

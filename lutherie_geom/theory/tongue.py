@@ -12,11 +12,41 @@ from lutherie_geom.theory.words import q
 _DOME = "curvature x_apex along across"
 
 
-def _gap(b: Builder) -> Any:
-    shape = b.step("shape", b.hollowed * b.use(dome_height) + (1 - b.hollowed) * b.taper * b.x, r"\zeta",
-                   "the underside follows the dome, or is planed to one slope")
-    x, y, z = turned(b, b.x, b.y, shape + b.gap_joint)
+_UNDER = Quantity("z_under", "z_u", "mm", "a point of the tongue's underside, height at the nominal pose", -10, 20)
+
+
+def _hollow(b: Builder) -> Any:
+    return b.use(dome_height) + b.gap_joint
+
+
+hollow_underside = Relation("hollow_underside", "Underside of a tongue hollowed to the dome, nominal pose",
+                            q(f"x y gap_joint {_DOME}"), (_UNDER,), _hollow, "tongue")
+
+
+def _flat(b: Builder) -> Any:
+    return b.taper * b.x + b.gap_joint
+
+
+planed_underside = Relation("planed_underside", "Underside of a tongue planed to one slope, nominal pose",
+                            q("x gap_joint taper"), (_UNDER,), _flat, "tongue")
+
+
+def _gap_below(b: Builder) -> Any:
+    x, y, z = turned(b, b.x, b.y, b.z_under)
     return b.step("gap", z - b.use(dome_height, "under_", x=x, y=y), "g", "measured along z, where the point has come to lie")
+
+
+gap_below = Relation(
+    "gap_below", "Gap below a given point of the tongue's underside, the neck posed",
+    (*q("x y"), _UNDER, *q(f"{_DOME} {_TURNED}")), q("gap"), _gap_below, "tongue",
+    note="x, y and z_under are the point's place at the nominal pose.",
+)
+
+
+def _gap(b: Builder) -> Any:
+    under = b.step("z_under", b.hollowed * b.use(hollow_underside) + (1 - b.hollowed) * b.use(planed_underside), "z_u",
+                   "the underside follows the dome, or is planed to one slope")
+    return b.use(gap_below, "posed_", z_under=under)
 
 
 gap_under_tongue = Relation(

@@ -37,7 +37,7 @@ def assignments(relation: Relation, *, slopes: bool) -> tuple[list[tuple[Any, An
             for x in names:
                 if (d := sp.diff(expression, x)) != 0:
                     total[x] = d
-            for symbol in expression.free_symbols & grads.keys():
+            for symbol in sorted(expression.free_symbols & grads.keys(), key=str):
                 part = sp.diff(expression, symbol)
                 for x, d in grads[symbol].items():
                     total[x] = total.get(x, 0) + part * d

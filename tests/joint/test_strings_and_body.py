@@ -205,3 +205,24 @@ def test_facts_of_the_trade(design):
     far = gap(down, np.array(design.tongue.length), np.array(0.0))
     assert far > gap(design.pose(), np.array(design.tongue.length), np.array(0.0))
     assert action_slopes(design.pose(), 12)["h_saddle"] == pytest.approx(0.5, abs=0.01)
+
+
+DIMENSIONS = sorted(set(vars(lg.load("slack_water").dimensions())) - {"receiver", "joint_fret", "last_fret"})
+
+
+@pytest.mark.parametrize("name", DIMENSIONS)
+def test_any_dimension_may_be_sampled(name):
+    """Each dimension alone as a batch gives what its samples give one by one."""
+    d = lg.load("slack_water").dimensions()
+    value = np.asarray(getattr(d, name))
+    samples = np.stack([value * 1.001, value], axis=-1)
+    p = pose(d.replaced(**{name: samples}), **TURNS)
+    for k in range(2):
+        one = pose(d.replaced(**{name: samples[..., k]}), **TURNS)
+        for reading in (lambda q: action(q, [1, 12]), lambda q: buzz(q).clearance, lambda q: least_gap(q).gap,
+                        lambda q: heel_fit(q).side, lambda q: taper_of(q.of).slope, open_length):
+            many = np.broadcast_to(reading(p), (*np.shape(reading(one)), 2))[..., k]  # one sample if it does not vary
+            np.testing.assert_allclose(many, reading(one), atol=1e-9)
+        slope = action_slopes(p, 12)["z_joint"]
+        np.testing.assert_allclose(np.broadcast_to(slope, (d.strings, 1, 2))[..., k], action_slopes(one, 12)["z_joint"],
+                                   atol=1e-9)

@@ -39,15 +39,15 @@ def saddle_in_neck_slopes(x_saddle, y_saddle, h_saddle, curvature, x_apex, along
     u8 = a_2 - r_2
     u14 = u8/u6**2
     u16 = (1/2)*curvature**3*u14
-    u17 = u13*u16 - u15
-    d_z_saddle_d_x_saddle = d_r_2_d_x_saddle*u17
+    u18 = u13*u16 - u15
+    d_z_saddle_d_x_saddle = d_r_2_d_x_saddle*u18
     u19 = cos_psi*cos_theta
     d_x_0_d_x_saddle = -d_z_saddle_d_x_saddle*sin_theta + u19
     u20 = cos_psi*sin_theta
     d_z_0_d_x_saddle = cos_theta*d_z_saddle_d_x_saddle + u20
     d_x_neck_d_x_saddle = cos_alpha*d_x_0_d_x_saddle + d_z_0_d_x_saddle*sin_alpha
     d_r_2_d_y_saddle = 2*across*y_saddle
-    d_z_saddle_d_y_saddle = d_r_2_d_y_saddle*u17
+    d_z_saddle_d_y_saddle = d_r_2_d_y_saddle*u18
     d_x_0_d_y_saddle = cos_theta*sin_psi - d_z_saddle_d_y_saddle*sin_theta
     d_z_0_d_y_saddle = cos_theta*d_z_saddle_d_y_saddle + sin_psi*sin_theta
     d_x_neck_d_y_saddle = cos_alpha*d_x_0_d_y_saddle + d_z_0_d_y_saddle*sin_alpha
@@ -61,19 +61,19 @@ def saddle_in_neck_slopes(x_saddle, y_saddle, h_saddle, curvature, x_apex, along
     d_x_neck_d_curvature = cos_alpha*d_x_0_d_curvature + d_z_0_d_curvature*sin_alpha
     d_a_2_d_x_apex = along*u10
     d_r_2_d_x_apex = along*u11
-    u18 = u12*u16 + u15
-    d_z_saddle_d_x_apex = d_a_2_d_x_apex*u18 + d_r_2_d_x_apex*u17
+    u17 = u12*u16 + u15
+    d_z_saddle_d_x_apex = d_a_2_d_x_apex*u17 + d_r_2_d_x_apex*u18
     d_x_0_d_x_apex = -d_z_saddle_d_x_apex*sin_theta
     d_z_0_d_x_apex = cos_theta*d_z_saddle_d_x_apex
     d_x_neck_d_x_apex = cos_alpha*d_x_0_d_x_apex + d_z_0_d_x_apex*sin_alpha
     d_a_2_d_along = u0
     d_r_2_d_along = u2
-    d_z_saddle_d_along = d_a_2_d_along*u18 + d_r_2_d_along*u17
+    d_z_saddle_d_along = d_a_2_d_along*u17 + d_r_2_d_along*u18
     d_x_0_d_along = -d_z_saddle_d_along*sin_theta
     d_z_0_d_along = cos_theta*d_z_saddle_d_along
     d_x_neck_d_along = cos_alpha*d_x_0_d_along + d_z_0_d_along*sin_alpha
     d_r_2_d_across = u1
-    d_z_saddle_d_across = d_r_2_d_across*u17
+    d_z_saddle_d_across = d_r_2_d_across*u18
     d_x_0_d_across = -d_z_saddle_d_across*sin_theta
     d_z_0_d_across = cos_theta*d_z_saddle_d_across
     d_x_neck_d_across = cos_alpha*d_x_0_d_across + d_z_0_d_across*sin_alpha
@@ -301,9 +301,9 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     u25 = u24**(-1.0)
     u71 = sigma/u23
     u72 = ea/u24**2
-    u73 = u71*u72
-    u74 = e*u73
-    d_half_d_tilt = d_ea_d_tilt*u25 + d_ea_d_tilt*u74
+    u74 = u71*u72
+    u75 = e*u74
+    d_half_d_tilt = d_ea_d_tilt*u25 + d_ea_d_tilt*u75
     half = ea*u25
     u77 = 2/(half**2 + 1)
     d_theta_d_tilt = d_half_d_tilt*u77
@@ -390,9 +390,9 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_d_0_d_bass = d_moved_d_bass*u69 + d_q_y_d_bass*u70
     d_ea_d_bass = d_0*d_d_0_d_bass
     d_e_d_bass = d_a_d_bass + d_ea_d_bass
-    u75 = u72*(-b_*u71 - 1)
-    u76 = a*u73
-    d_half_d_bass = -d_a_d_bass*u76 + d_b__d_bass*u75 + d_e_d_bass*u74 + d_ea_d_bass*u25
+    u73 = u72*(-b_*u71 - 1)
+    u76 = a*u74
+    d_half_d_bass = -d_a_d_bass*u76 + d_b__d_bass*u73 + d_e_d_bass*u75 + d_ea_d_bass*u25
     d_theta_d_bass = d_half_d_bass*u77
     d_cos_theta_d_bass = -d_theta_d_bass*u27
     d_cos_psi_d_bass = -d_psi_d_bass*u10
@@ -419,7 +419,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_d_0_d_treble = d_moved_d_treble*u69 + d_q_y_d_treble*u70
     d_ea_d_treble = d_0*d_d_0_d_treble
     d_e_d_treble = d_a_d_treble + d_ea_d_treble
-    d_half_d_treble = -d_a_d_treble*u76 + d_b__d_treble*u75 + d_e_d_treble*u74 + d_ea_d_treble*u25
+    d_half_d_treble = -d_a_d_treble*u76 + d_b__d_treble*u73 + d_e_d_treble*u75 + d_ea_d_treble*u25
     d_theta_d_treble = d_half_d_treble*u77
     d_cos_theta_d_treble = -d_theta_d_treble*u27
     d_cos_psi_d_treble = -d_psi_d_treble*u10
@@ -436,7 +436,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_saddle_z_neck_d_treble = cos_alpha*d_saddle_z_0_d_treble - d_saddle_x_0_d_treble*sin_alpha
     d_z_string_d_treble = d_lam_d_treble*u51 + d_saddle_z_neck_d_treble*lam
     d_ea_d_pitch_tilt = -s*tilt
-    d_half_d_pitch_tilt = d_ea_d_pitch_tilt*u25 + d_ea_d_pitch_tilt*u74
+    d_half_d_pitch_tilt = d_ea_d_pitch_tilt*u25 + d_ea_d_pitch_tilt*u75
     d_theta_d_pitch_tilt = d_half_d_pitch_tilt*u77
     d_cos_theta_d_pitch_tilt = -d_theta_d_pitch_tilt*u27
     d_sin_theta_d_pitch_tilt = d_theta_d_pitch_tilt*u26
@@ -459,7 +459,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_d_0_d_pitch_pivot = d_moved_d_pitch_pivot*u69 + d_q_y_d_pitch_pivot*u70
     d_ea_d_pitch_pivot = d_0*d_d_0_d_pitch_pivot
     d_e_d_pitch_pivot = d_a_d_pitch_pivot + d_ea_d_pitch_pivot
-    d_half_d_pitch_pivot = -d_a_d_pitch_pivot*u76 + d_b__d_pitch_pivot*u75 + d_e_d_pitch_pivot*u74 + d_ea_d_pitch_pivot*u25
+    d_half_d_pitch_pivot = -d_a_d_pitch_pivot*u76 + d_b__d_pitch_pivot*u73 + d_e_d_pitch_pivot*u75 + d_ea_d_pitch_pivot*u25
     d_theta_d_pitch_pivot = d_half_d_pitch_pivot*u77
     d_cos_theta_d_pitch_pivot = -d_theta_d_pitch_pivot*u27
     d_cos_psi_d_pitch_pivot = -d_psi_d_pitch_pivot*u10
@@ -484,7 +484,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_d_0_d_spacing = d_moved_d_spacing*u69 + d_q_y_d_spacing*u70
     d_ea_d_spacing = d_0*d_d_0_d_spacing
     d_e_d_spacing = d_a_d_spacing + d_ea_d_spacing
-    d_half_d_spacing = -d_a_d_spacing*u76 + d_b__d_spacing*u75 + d_e_d_spacing*u74 + d_ea_d_spacing*u25
+    d_half_d_spacing = -d_a_d_spacing*u76 + d_b__d_spacing*u73 + d_e_d_spacing*u75 + d_ea_d_spacing*u25
     d_theta_d_spacing = d_half_d_spacing*u77
     d_cos_theta_d_spacing = -d_theta_d_spacing*u27
     d_cos_psi_d_spacing = -d_psi_d_spacing*u10
@@ -508,7 +508,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_d_0_d_x_p = d_moved_d_x_p*u69 + d_q_y_d_x_p*u70
     d_ea_d_x_p = d_0*d_d_0_d_x_p
     d_e_d_x_p = d_a_d_x_p + d_ea_d_x_p
-    d_half_d_x_p = -d_a_d_x_p*u76 + d_b__d_x_p*u75 + d_e_d_x_p*u74 + d_ea_d_x_p*u25
+    d_half_d_x_p = -d_a_d_x_p*u76 + d_b__d_x_p*u73 + d_e_d_x_p*u75 + d_ea_d_x_p*u25
     d_theta_d_x_p = d_half_d_x_p*u77
     d_cos_theta_d_x_p = -d_theta_d_x_p*u27
     d_saddle_u_d_x_p = -cos_psi
@@ -524,7 +524,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_a_d_z_p = -q_z - v_z
     u66 = -v_x
     d_b__d_z_p = -q_x - u66
-    d_half_d_z_p = d_a_d_z_p*u74 - d_a_d_z_p*u76 + d_b__d_z_p*u75
+    d_half_d_z_p = d_a_d_z_p*u75 - d_a_d_z_p*u76 + d_b__d_z_p*u73
     d_theta_d_z_p = d_half_d_z_p*u77
     d_cos_theta_d_z_p = -d_theta_d_z_p*u27
     d_sin_theta_d_z_p = d_theta_d_z_p*u26
@@ -546,7 +546,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_s_0_d_x_head = u13*u64
     d_ea_d_x_head = d_0*d_d_0_d_x_head - d_s_0_d_x_head*s
     d_e_d_x_head = d_a_d_x_head + d_ea_d_x_head
-    d_half_d_x_head = -d_a_d_x_head*u76 + d_b__d_x_head*u75 + d_e_d_x_head*u74 + d_ea_d_x_head*u25
+    d_half_d_x_head = -d_a_d_x_head*u76 + d_b__d_x_head*u73 + d_e_d_x_head*u75 + d_ea_d_x_head*u25
     d_theta_d_x_head = d_half_d_x_head*u77
     d_cos_theta_d_x_head = -d_theta_d_x_head*u27
     d_sin_theta_d_x_head = d_theta_d_x_head*u26
@@ -563,7 +563,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_s_0_d_z_head = u14*u64
     d_ea_d_z_head = d_0*d_d_0_d_z_head - d_s_0_d_z_head*s
     d_e_d_z_head = d_ea_d_z_head + v_z
-    d_half_d_z_head = d_b__d_z_head*u75 + d_e_d_z_head*u74 + d_ea_d_z_head*u25 - u76*v_z
+    d_half_d_z_head = d_b__d_z_head*u73 + d_e_d_z_head*u75 + d_ea_d_z_head*u25 - u76*v_z
     d_theta_d_z_head = d_half_d_z_head*u77
     d_cos_theta_d_z_head = -d_theta_d_z_head*u27
     d_sin_theta_d_z_head = d_theta_d_z_head*u26
@@ -580,7 +580,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_s_0_d_x_receiver = -u13*u64
     d_ea_d_x_receiver = d_0*d_d_0_d_x_receiver - d_s_0_d_x_receiver*s
     d_e_d_x_receiver = d_ea_d_x_receiver + q_x
-    d_half_d_x_receiver = d_b__d_x_receiver*u75 + d_e_d_x_receiver*u74 + d_ea_d_x_receiver*u25 - q_x*u76
+    d_half_d_x_receiver = d_b__d_x_receiver*u73 + d_e_d_x_receiver*u75 + d_ea_d_x_receiver*u25 - q_x*u76
     d_theta_d_x_receiver = d_half_d_x_receiver*u77
     d_cos_theta_d_x_receiver = -d_theta_d_x_receiver*u27
     d_sin_theta_d_x_receiver = d_theta_d_x_receiver*u26
@@ -597,7 +597,7 @@ def action_dowel_slopes(tilt, bass, treble, pitch_tilt, pitch_pivot, spacing, x_
     d_s_0_d_z_receiver = u64*u65
     d_ea_d_z_receiver = d_0*d_d_0_d_z_receiver - d_s_0_d_z_receiver*s
     d_e_d_z_receiver = d_ea_d_z_receiver + q_z
-    d_half_d_z_receiver = d_e_d_z_receiver*u74 + d_ea_d_z_receiver*u25 + q_x*u75 - q_z*u76
+    d_half_d_z_receiver = d_e_d_z_receiver*u75 + d_ea_d_z_receiver*u25 + q_x*u73 - q_z*u76
     d_theta_d_z_receiver = d_half_d_z_receiver*u77
     d_cos_theta_d_z_receiver = -d_theta_d_z_receiver*u27
     d_sin_theta_d_z_receiver = d_theta_d_z_receiver*u26
@@ -1257,3 +1257,40 @@ def saddle_rule_slopes(saddle_lift, nut_to_fret, nut_to_saddle):
     """Exact derivatives of saddle_rule, output by output, input by input."""
     u0 = nut_to_saddle**(-1.0)
     return (nut_to_fret*u0, saddle_lift*u0, -nut_to_fret*saddle_lift/nut_to_saddle**2,)
+
+
+def cone_radius(radius_nut, radius_last, part):
+    """Crowning radius of a conical board: it runs evenly from nut to last fret."""
+    return (part*(radius_last - radius_nut) + radius_nut,)
+
+
+def cone_radius_slopes(radius_nut, radius_last, part):
+    """Exact derivatives of cone_radius, output by output, input by input."""
+    return (1 - part, part, radius_last - radius_nut,)
+
+
+def crown_dip(relief, part, fall_slope, fall_curvature, past_joint):
+    """How far a fret's crown lies below the fret plane on the centreline: relief and fall-away."""
+    u0 = past_joint**2
+    fall_arc = fall_curvature*u0/(sqrt(-fall_curvature**2*u0 + 1) + 1)
+    relief_dip = 4*part*relief*(1 - part)
+    return (fall_arc + fall_slope*past_joint + relief_dip,)
+
+
+def crown_dip_slopes(relief, part, fall_slope, fall_curvature, past_joint):
+    """Exact derivatives of crown_dip, output by output, input by input."""
+    u0 = 1 - part
+    u1 = 4*part
+    u2 = u0*u1
+    d_relief_dip_d_relief = u2
+    d_relief_dip_d_part = 4*relief*u0 - relief*u1
+    u4 = fall_curvature**2
+    u3 = past_joint**2
+    u5 = sqrt(-u3*u4 + 1)
+    u6 = u5 + 1
+    u7 = u6**(-1.0)
+    u8 = u3*u7
+    u9 = 1/(u5*u6**2)
+    d_fall_arc_d_fall_curvature = past_joint**4*u4*u9 + u8
+    d_fall_arc_d_past_joint = fall_curvature**3*past_joint**3*u9 + 2*fall_curvature*past_joint*u7
+    return (d_relief_dip_d_relief, d_relief_dip_d_part, past_joint, d_fall_arc_d_fall_curvature, d_fall_arc_d_past_joint + fall_slope,)

@@ -189,11 +189,11 @@ def angle_for_action_slopes(action, x_fret, x_nut, z_nut, dip, z_joint, x_saddle
     u25 = curvature*u10
     u24 = u11/u9**2
     u26 = (1/2)*curvature**3*u24
-    u27 = u23*u26 - u25
-    d_height_d_x_saddle = d_r_2_d_x_saddle*u27
+    u28 = u23*u26 - u25
+    d_height_d_x_saddle = d_r_2_d_x_saddle*u28
     d_far_d_x_saddle = d_height_d_x_saddle*u30 + u29*x_saddle
     d_r_2_d_y_saddle = 2*across*y_saddle
-    d_height_d_y_saddle = d_r_2_d_y_saddle*u27
+    d_height_d_y_saddle = d_r_2_d_y_saddle*u28
     d_far_d_y_saddle = d_height_d_y_saddle*u30
     d_far_d_h_saddle = u30
     u22 = u7**(-1.0)
@@ -201,14 +201,45 @@ def angle_for_action_slopes(action, x_fret, x_nut, z_nut, dip, z_joint, x_saddle
     d_far_d_curvature = d_height_d_curvature*u30
     d_a_2_d_x_apex = along*u20
     d_r_2_d_x_apex = along*u21
-    u28 = u22*u26 + u25
-    d_height_d_x_apex = d_a_2_d_x_apex*u28 + d_r_2_d_x_apex*u27
+    u27 = u22*u26 + u25
+    d_height_d_x_apex = d_a_2_d_x_apex*u27 + d_r_2_d_x_apex*u28
     d_far_d_x_apex = d_height_d_x_apex*u30
     d_a_2_d_along = u3
     d_r_2_d_along = u5
-    d_height_d_along = d_a_2_d_along*u28 + d_r_2_d_along*u27
+    d_height_d_along = d_a_2_d_along*u27 + d_r_2_d_along*u28
     d_far_d_along = d_height_d_along*u30
     d_r_2_d_across = u4
-    d_height_d_across = d_r_2_d_across*u27
+    d_height_d_across = d_r_2_d_across*u28
     d_far_d_across = d_height_d_across*u30
     return (-d_off_d_action*u35 - d_slope_d_action*u32, -d_off_d_x_fret*u35 - d_slope_d_x_fret*u32, -d_off_d_x_nut*u35 - d_slope_d_x_nut*u32, -d_off_d_z_nut*u35 - d_slope_d_z_nut*u32, -d_off_d_dip*u35 - d_slope_d_dip*u32, d_far_d_z_joint*u38 - u37, d_far_d_x_saddle*u38 + d_height_d_x_saddle*u37 - height*u36, d_far_d_y_saddle*u38 + d_height_d_y_saddle*u37, d_far_d_h_saddle*u38 + u37, d_far_d_curvature*u38 + d_height_d_curvature*u37, d_far_d_x_apex*u38 + d_height_d_x_apex*u37, d_far_d_along*u38 + d_height_d_along*u37, d_far_d_across*u38 + d_height_d_across*u37,)
+
+
+def break_angle(x_nut_body, z_nut_body, x_saddle, z_saddle, pin_distance, z_pin):
+    """Break angle of a string over the saddle, seen from the side."""
+    u0 = -z_saddle
+    before = arctan2(-u0 - z_nut_body, -x_nut_body + x_saddle)
+    behind_saddle = arctan2(-u0 - z_pin, pin_distance)
+    return (before + behind_saddle,)
+
+
+def break_angle_slopes(x_nut_body, z_nut_body, x_saddle, z_saddle, pin_distance, z_pin):
+    """Exact derivatives of break_angle, output by output, input by input."""
+    u0 = -z_saddle
+    u1 = u0 + z_nut_body
+    u2 = -u1
+    u3 = -x_nut_body + x_saddle
+    u6 = (u2**2 + u3**2)**(-1.0)
+    u7 = u1*u6
+    d_before_d_x_nut_body = -u7
+    u8 = u3*u6
+    d_before_d_z_nut_body = -u8
+    d_before_d_x_saddle = u7
+    d_before_d_z_saddle = u8
+    u4 = u0 + z_pin
+    u5 = -u4
+    u9 = (pin_distance**2 + u5**2)**(-1.0)
+    u10 = pin_distance*u9
+    d_behind_saddle_d_z_saddle = u10
+    d_behind_saddle_d_pin_distance = u4*u9
+    d_behind_saddle_d_z_pin = -u10
+    return (d_before_d_x_nut_body, d_before_d_z_nut_body, d_before_d_x_saddle, d_before_d_z_saddle + d_behind_saddle_d_z_saddle, d_behind_saddle_d_pin_distance, d_behind_saddle_d_z_pin,)

@@ -1,0 +1,183 @@
+"""Ready-made hand sheets and pictures for the notebooks, so that a notebook's cells stay short.
+
+Every sheet takes a design and gives a :class:`HandSheet`; every picture takes a design and gives a Figure, whose title
+states what it shows with numbers computed from the design. Lengths in mm, angles on sliders in degrees, turns in turns.
+
+    >>> import lutherie_geom as lg
+    >>> from lutherie_geom.show import panels
+    >>> sheet = panels.tilt_sheet(lg.load("slack_water"))
+    >>> sheet.show()                                            # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+import base64
+import importlib
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+from matplotlib.text import Text
+
+from lutherie_geom.joint.body import soundboard
+from lutherie_geom.joint.dimensions import Dimensions
+from lutherie_geom.joint.pose import Pose, pose
+from lutherie_geom.joint.strings import action, string_lines
+from lutherie_geom.show.sheet import Control
+from lutherie_geom.show.style import _LOOK, COLOURS, MM_PER_INCH, SCREEN_DPI, to_png
+from lutherie_geom.theory.heel import heel_point
+
+# Where each sheet and picture lives; loaded when first asked for.
+_HOMES = {
+    "travel_sheet": "panels_travel", "joint_picture": "panels_travel",
+    "dome_sheet": "panels_dome", "dome_picture": "panels_dome",
+    "neck_set_sheet": "panels_set", "neck_set_picture": "panels_set",
+    "tilt_sheet": "panels_tilt", "tilt_picture": "panels_tilt",
+    "heel_sheet": "panels_heel", "heel_picture": "panels_heel",
+    "steer_sheet": "panels_steer", "steer_picture": "panels_steer",
+    "sensitivity_sheet": "panels_moves", "sensitivity_picture": "panels_moves", "rate_picture": "panels_moves",
+}
+SHEETS = tuple(name for name in _HOMES if name.endswith("_sheet"))
+PICTURES = tuple(name for name in _HOMES if name.endswith("_picture"))
+
+__all__ = ["PICTURES", "SHEETS", "SideView", "axes_of", "headline", "mean_action", "show", "stage", *_HOMES]
+
+MAGNIFIED = 5.0  # the neck's motion is a tenth of a millimetre a step: side and top views draw it this many times larger
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOMES:
+        return getattr(importlib.import_module(f"lutherie_geom.show.{_HOMES[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def show(drawing: Figure) -> None:
+    """Show a picture in a notebook; its titles are its words for a reader who sees no picture."""
+    from IPython.display import display
+
+    words = "; ".join(axes.get_title(loc="left").replace("\n", " ") for axes in drawing.axes if axes.get_title(loc="left"))
+    width = round(drawing.get_figwidth() * drawing.dpi)
+    bundle = {"image/png": base64.b64encode(to_png(drawing)).decode("ascii"), "text/plain": words}
+    display(bundle, raw=True, metadata={"image/png": {"alt": words, "width": width}})
+
+
+def stage(columns: Sequence[float] = (1.0, 1.0), width_mm: float = 195.0, height_mm: float = 92.0) -> tuple[Figure, list[Axes]]:
+    """A figure with axes side by side (relative widths, no unit) in the project's look; size in mm."""
+    with rc_context(_LOOK):
+        drawing = Figure(figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH), dpi=SCREEN_DPI, layout="constrained")
+        grid = drawing.subplots(1, len(columns), squeeze=False, width_ratios=list(columns))
+    return drawing, list(grid[0])
+
+
+def axes_of(axes: Axes, x: str, y: str, xlim: tuple[float, float], ylim: tuple[float, float]) -> None:
+    """Name both axes (quantity and unit) and fix their limits (in those units): a sheet's background must stand still."""
+    axes.set(xlabel=x, ylabel=y, xlim=xlim, ylim=ylim)
+
+
+def headline(axes: Axes, words: str = " ") -> Text:
+    """A finding over the axes; the Text is given back, for a sheet that changes its words."""
+    return axes.set_title(words, loc="left", fontsize=9.5, color=COLOURS["text"])
+
+
+def plain(value: Any, digits: int = 2) -> float:
+    """A number rounded to so many digits, never minus zero (unit as given)."""
+    return round(float(value), digits) + 0.0
+
+
+def span(low: float, high: float, reach: float) -> str:
+    """Turns from low to high [turn] in words; at the end of what was looked at (``reach``) it may go on."""
+    ends = [f"{end:+.2f}" + (" or more" if abs(end) >= reach else "") for end in (low, high)]
+    return f"{ends[0]} to {ends[1]} turns"
+
+
+def mean_action(p: Pose, fret: int = 12) -> Any:
+    """Action at a fret [mm], mean of all strings, (*batch)."""
+    return action(p, [fret]).mean(axis=(0, 1))
+
+
+def magnified(nominal: np.ndarray, turned: np.ndarray, times: float = MAGNIFIED) -> np.ndarray:
+    """Points [mm] whose motion away from the nominal place is drawn ``times`` larger."""
+    return nominal + times * (turned - nominal)
+
+
+def carried(p: Pose, x: Any, z: Any, y: Any = 0.0) -> np.ndarray:
+    """Points of the neck, given where they lie at the nominal pose, where they come to lie [mm]: rows of x, z."""
+    at = heel_point(x_face=np.asarray(x, dtype=float), y_face=y, z_face=np.asarray(z, dtype=float), **p.turned)
+    return np.column_stack([at.x, at.z])
+
+
+class SideView:
+    """The joint from the bass side: what stands still on the axes, what moves as ``artists``; lengths in mm."""
+
+    def __init__(self, axes: Axes, dims: Dimensions, under: float, *, times: float = MAGNIFIED) -> None:
+        """under: crown, board and tongue wood from the fret plane to the tongue's underside [mm]."""
+        self.dims, self.under, self.times = dims, under, times
+        self.axes = axes
+        axes.set_aspect("equal", adjustable="box")
+        axes_of(axes, "along the body, to the tail [mm]", "height over the top [mm]", (-62, 104), (-112, 40))
+        x = np.linspace(0, 104, 60)
+        axes.plot(x, soundboard(dims, x, 0.0), color=COLOURS["soundboard"], lw=2)
+        axes.fill([0, 70, 70, 0], [-3, -3, -104, -104], color=COLOURS["soundboard"], alpha=0.10, lw=0)
+        axes.text(66, -100, "neck block", ha="right", va="bottom", fontsize=8, color=COLOURS["soundboard"])
+        axes.text(102, -12, "soundboard", ha="right", fontsize=8, color=COLOURS["soundboard"])
+        self.neck = Polygon(np.zeros((3, 2)), closed=True, facecolor=COLOURS["neck"], edgecolor="#8a5f00", alpha=0.45, zorder=3)
+        axes.add_patch(self.neck)
+        (self.string,) = axes.plot([], [], color=COLOURS["string"], lw=1.2, zorder=4)
+        (self.screw,) = axes.plot([], [], color=COLOURS["screw"], lw=3, solid_capstyle="butt", zorder=5)
+        (self.head,) = axes.plot([], [], "s", color=COLOURS["screw"], ms=7, zorder=5)
+        (self.pivot,) = axes.plot([], [], "o", color=COLOURS["stop"], ms=8, mec="white", zorder=6)
+        self.words = [axes.text(0, 0, "pivot", fontsize=8, color=COLOURS["stop"], va="center", zorder=6),
+                      axes.text(0, 0, "tilt screw", fontsize=8, color=COLOURS["screw"], va="center", zorder=6),
+                      axes.text(0, 0, "strings", fontsize=8, zorder=6)]
+        self.artists = [self.neck, self.string, self.screw, self.head, self.pivot, *self.words]
+
+    def outline(self, d: Dimensions) -> tuple[np.ndarray, np.ndarray]:
+        """The neck's outline at the nominal pose [mm], x and z: fret plane, tongue, heel's end face, heel, shaft."""
+        face, rise = -float(d.floor_clearance), np.tan(float(d.alpha))
+        tongue = np.linspace(float(d.tongue_length), 0.0, 12)
+        low = float(d.gap_joint) + soundboard(d, tongue, 0.0)
+        top = [(x, float(d.z_joint) + x * rise) for x in (-75.0, float(d.tongue_length))]
+        heel = [(face, float(d.gap_joint)), (face, float(d.foot_z)), (face - 20, float(d.foot_z)), (face - 27, -45.0),
+                (face - 38, -22.0), (-75.0, -17.0)]
+        points = np.array([*top, *zip(tongue, low, strict=True), *heel])
+        return points[:, 0], points[:, 1]
+
+    def draw(self, p: Pose) -> None:
+        """Put the moving parts where this pose has them."""
+        d = p.of
+        x, z = self.outline(d)
+        self.neck.set_xy(magnified(np.column_stack([x, z]), carried(p, x, z), self.times))
+        rest = pose(d)
+        lines = string_lines(rest)
+        nut = [np.array([q.x.mean(), q.z.mean()]) for q in (a.to_body(lines.x_nut, lines.y_nut, lines.z_nut) for a in (rest, p))]
+        start = magnified(nut[0], nut[1], self.times)
+        saddle_z = float(np.mean(soundboard(d, d.x_saddle, d.y_saddle) + np.asarray(d.h_saddle)))
+        self.string.set_data([start[0], float(np.mean(d.x_saddle))], [start[1], saddle_z])
+        part = (60.0 - start[0]) / (float(np.mean(d.x_saddle)) - start[0])
+        self.words[2].set_position((60.0, start[1] + (saddle_z - start[1]) * part + 2))
+        end = magnified(np.array([[d.x_receiver, d.z_receiver]]), carried(p, [d.x_receiver], [d.z_receiver]), self.times)[0]
+        self.screw.set_data([float(d.x_head), end[0]], [float(d.z_head), end[1]])
+        self.head.set_data([float(d.x_head)], [float(d.z_head)])
+        self.pivot.set_data([float(d.x_p - p.advance)], [float(d.z_p)])
+        self.words[0].set_position((float(d.x_p) + 5, float(d.z_p)))
+        self.words[1].set_position((float(d.x_head) + 6, float(d.z_head)))
+
+
+def under_board(design: Any) -> float:
+    """Crown, board and tongue wood at the joint [mm]."""
+    return float(design.board.crown + design.board.thickness + design.tongue.wood)
+
+
+def moved_height(d: Dimensions, gap: float) -> Dimensions:
+    """The same joint with another planned gap [mm]: neck and saddle go up by as much, so that the action stays."""
+    lift = gap - float(d.gap_joint)
+    return d.replaced(gap_joint=gap, z_joint=d.z_joint + lift, h_saddle=np.asarray(d.h_saddle) + lift)
+
+
+def slider(name: str, label: str, start: float, low: float, high: float, step: float, unit: str = "mm") -> Control:
+    """A slider whose range is widened to take in its start, all in ``unit``: a design may lie outside the usual."""
+    return Control(name, label, start, min(low, start), max(high, start), step, unit)
