@@ -52,6 +52,17 @@ class Coupling:
     motion: Array
     seen: Array
 
+    def __str__(self) -> str:
+        if self.motion.ndim > 2:
+            return f"coupling of the screws, {self.motion.shape[2:]} samples"
+        rows = [("tilt [deg/turn]", np.degrees(self.motion[0])), ("yaw [deg/turn]", np.degrees(self.motion[1])),
+                ("advance [mm/turn]", self.motion[2]), ("action bass [mm/turn]", self.seen[0]),
+                ("action treble [mm/turn]", self.seen[1]), ("nut end to treble [mm/turn]", self.seen[2])]
+        head = f"{'for a turn of':<28}" + "".join(f"{s:>10}" for s in SCREWS)
+        return "\n".join([head, *(f"{words:<28}" + "".join(f"{v:10.4f}" for v in row) for words, row in rows)])
+
+    __repr__ = __str__
+
     @property
     def inverse(self) -> Array:
         """Turns per unit of (tilt, yaw, advance), (3, 3, *batch)."""
@@ -83,6 +94,14 @@ class Advice:
     treble: Array
     left_action: Array
     left_sideways: Array
+
+    def __str__(self) -> str:
+        if np.ndim(self.tilt):
+            return f"advice for {np.shape(self.tilt)} samples"
+        return (f"turns: tilt {self.tilt:+.4f}, bass {self.bass:+.4f}, treble {self.treble:+.4f}; left over: "
+                f"action {self.left_action:+.1e} mm, sideways {self.left_sideways:+.1e} mm")
+
+    __repr__ = __str__
 
 
 def turns_for(d: Dimensions, *, action_change: Array, sideways: Array, fret: int = 12, start: Pose | None = None) -> Advice:

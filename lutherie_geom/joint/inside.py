@@ -18,6 +18,7 @@ from lutherie_geom.joint.pose import Pose
 from lutherie_geom.joint.reading import Reading, at_most
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.heel import heel_point
+from lutherie_geom.theory.tongue import tongue_thickness
 
 __all__ = ["hole_readings", "inside_readings", "least_wood", "segments_apart", "tongue_wood"]
 
@@ -52,7 +53,8 @@ def tongue_wood(design: Any, x: Array, d: Dimensions | None = None) -> Array:
         under = dome_height(x=x, y=0.0, curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across)
     else:
         under = taper_of(d).slope * np.asarray(x)
-    return _board_underside(design, d, x) - under - d.gap_joint
+    return tongue_thickness(x=x, alpha=d.alpha, z_joint=d.z_joint, cover=design.board.crown + design.board.thickness,
+                            underside=under, gap_joint=d.gap_joint)
 
 
 def least_wood(design: Any, d: Dimensions | None = None) -> tuple[float, float]:

@@ -19,10 +19,15 @@ def _pose(receiver: str) -> Any:
     def derive(b: Builder) -> Any:
         sp = b.sympy
         psi, advance = b.use(steer)
-        theta = b.step("theta", b.use(TILT[receiver], psi=psi, advance=advance), r"\theta")
+        # Sines and cosines of arctangents are written out in the tangents, which is exact and quicker; the spacing is positive.
+        yaw = next(s.expression for s in b.steps if s.symbol == psi)
+        yaw = sp.atan(b.step("tan_psi", sp.tan(yaw), r"\tan\psi"))
+        tilt = b.use(TILT[receiver], psi=yaw, advance=advance)
+        theta = b.step("theta", tilt, r"\theta")
         return (psi, theta, advance,
-                b.step("cos_psi", sp.cos(psi), r"\cos\psi"), b.step("sin_psi", sp.sin(psi), r"\sin\psi"),
-                b.step("cos_theta", sp.cos(theta), r"\cos\theta"), b.step("sin_theta", sp.sin(theta), r"\sin\theta"))
+                b.step("cos_psi", sp.cos(yaw), r"\cos\psi"), b.step("sin_psi", sp.sin(yaw), r"\sin\psi"),
+                b.step("cos_theta", sp.expand_trig(sp.cos(tilt)), r"\cos\theta"),
+                b.step("sin_theta", sp.expand_trig(sp.sin(tilt)), r"\sin\theta"))
 
     return derive
 

@@ -46,6 +46,11 @@ screw_length = Relation("screw_length", "Length of the tilt screw between captiv
                         q("tilt pitch_tilt x_head z_head x_receiver z_receiver"), (_S,), _length, "tilt")
 
 
+def _fall_short(b: Builder) -> Any:
+    """1 - cos psi in the form without cancellation."""
+    return b.sympy.sin(b.psi) ** 2 / (1 + b.sympy.cos(b.psi))
+
+
 def _root(b: Builder, a: Any, beta: Any, e: Any, e_minus_a: Any, at_rest: Any) -> Any:
     """``at_rest``: b at the nominal pose; its sign says which of the two roots the neck starts from."""
     sp = b.sympy
@@ -62,7 +67,7 @@ def _dowel(b: Builder) -> Any:
     beta = b.step("b_", qx * vz - qz * vx, "b", "a cos + b sin = e is the fixed distance, multiplied out")
     # q - v, written so that it is exactly head minus receiver when nothing is steered: no turn then is no tilt at all.
     sp = b.sympy
-    moved = b.step("moved", b.advance * sp.cos(b.psi) - 2 * sp.sin(b.psi / 2) ** 2 * (b.x_head - b.x_p), r"\mu",
+    moved = b.step("moved", b.advance * sp.cos(b.psi) - _fall_short(b) * (b.x_head - b.x_p), r"\mu",
                    "what steering adds to it along x")
     d0 = b.step("d_0", sp.sqrt((b.x_head - b.x_receiver + moved) ** 2 + qy**2 + (b.z_head - b.z_receiver) ** 2), "d_0",
                 "the distance at no tilt")
@@ -91,8 +96,7 @@ def _rod(b: Builder) -> Any:
     beta = b.step("b_", vz + s * uz, "b")
     e = b.step("e", qx / b.sympy.cos(b.psi) ** 2, "e", "it must lie in the plane of the bearing face")
     # At no steering e - a is minus pitch * turns * u_x exactly; steering adds what the plane moves.
-    sp = b.sympy
-    moved = b.advance + (b.x_head - b.x_p + b.advance) * 2 * sp.sin(b.psi / 2) ** 2 / sp.cos(b.psi)
+    moved = b.advance + (b.x_head - b.x_p + b.advance) * _fall_short(b) / b.sympy.cos(b.psi)
     e_minus_a = b.step("ea", moved - b.pitch_tilt * b.tilt * ux, "e - a")
     return _root(b, a, beta, e, e_minus_a, qz)
 

@@ -68,3 +68,16 @@ planed_slope = Relation(
     "planed_slope", "Slope of the plane that fits the dome best under the tongue: the taper of a planed underside",
     (_MOMENT, _LENGTH), q("taper"), _planed, "tongue",
 )
+
+_COVER = Quantity("cover", "c_b", "mm", "crown and board over the neck wood", 3, 14)
+_UNDER = Quantity("underside", r"\zeta", "mm", "underside of the tongue above its place at the joint, nominal pose", -5, 10)
+_WOOD = Quantity("wood", "t_w", "mm", "neck wood under the board, along z", -2, 20)
+
+
+def _wood(b: Builder) -> Any:
+    return b.z_joint + b.x * b.sympy.tan(b.alpha) - b.cover - b.underside - b.gap_joint
+
+
+tongue_thickness = Relation("tongue_thickness", "Neck wood left under the board of the tongue, on the centreline",
+                            (*q("x alpha z_joint"), _COVER, _UNDER, *q("gap_joint")), (_WOOD,), _wood, "tongue",
+                            note="Board and crown are taken along z, as in the stack-up at the joint.")

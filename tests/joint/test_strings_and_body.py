@@ -226,3 +226,17 @@ def test_any_dimension_may_be_sampled(name):
         slope = action_slopes(p, 12)["z_joint"]
         np.testing.assert_allclose(np.broadcast_to(slope, (d.strings, 1, 2))[..., k], action_slopes(one, 12)["z_joint"],
                                    atol=1e-9)
+
+
+def test_gap_against_a_geometry_library():
+    """Side view on the centreline with shapely: the top a circle of many sides, the tongue turned about the pivot."""
+    p = lg.load("slack_water").pose(tilt=0.4)
+    d, radius = p.of, 1 / p.of.curvature
+    below = math.sqrt(radius**2 - d.x_apex**2)
+    top = Point(d.x_apex, -below).buffer(radius, quad_segs=50_000).exterior
+    for x in (0.0, 30.0, d.tongue_length):
+        over = LineString([(x, -200), (x, 200)]).intersection(top)
+        under = Point(x, over.y + d.gap_joint)
+        turned = affinity.rotate(under, -math.degrees(float(p.theta)), origin=Point(d.x_p, d.z_p))
+        found = LineString([(turned.x, -200), (turned.x, 200)]).intersection(top)
+        assert float(gap(p, np.array(x), np.array(0.0))) == pytest.approx(turned.y - found.y, abs=1e-5)

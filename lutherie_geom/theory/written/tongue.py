@@ -1,6 +1,6 @@
 """Written by ``python -m lutherie_geom.theory.write`` from the derivations in ``tongue.py``; not to be edited."""
 
-from numpy import sqrt
+from numpy import sqrt, tan
 
 def hollow_underside(x, y, gap_joint, curvature, x_apex, along, across):
     """Underside of a tongue hollowed to the dome, nominal pose."""
@@ -344,3 +344,14 @@ def planed_slope(dome_moment, tongue_length):
 def planed_slope_slopes(dome_moment, tongue_length):
     """Exact derivatives of planed_slope, output by output, input by input."""
     return (12/tongue_length, -12*dome_moment/tongue_length**2,)
+
+
+def tongue_thickness(x, alpha, z_joint, cover, underside, gap_joint):
+    """Neck wood left under the board of the tongue, on the centreline."""
+    return (-cover - gap_joint - underside + x*tan(alpha) + z_joint,)
+
+
+def tongue_thickness_slopes(x, alpha, z_joint, cover, underside, gap_joint):
+    """Exact derivatives of tongue_thickness, output by output, input by input."""
+    u0 = tan(alpha)
+    return (u0, x*(u0**2 + 1), 1, -1, -1, -1,)
