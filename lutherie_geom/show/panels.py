@@ -28,7 +28,7 @@ from lutherie_geom.joint.dimensions import Dimensions
 from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.joint.strings import action, string_lines
 from lutherie_geom.show.sheet import Control
-from lutherie_geom.show.style import _LOOK, COLOURS, MM_PER_INCH, SCREEN_DPI, to_png
+from lutherie_geom.show.style import COLOURS, LOOK, MM_PER_INCH, SCREEN_DPI, to_png
 from lutherie_geom.theory.heel import heel_point
 
 # Where each sheet and picture lives; loaded when first asked for.
@@ -67,7 +67,7 @@ def show(drawing: Figure) -> None:
 
 def stage(columns: Sequence[float] = (1.0, 1.0), width_mm: float = 195.0, height_mm: float = 92.0) -> tuple[Figure, list[Axes]]:
     """A figure with axes side by side (relative widths, no unit) in the project's look; size in mm."""
-    with rc_context(_LOOK):
+    with rc_context(LOOK):
         drawing = Figure(figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH), dpi=SCREEN_DPI, layout="constrained")
         grid = drawing.subplots(1, len(columns), squeeze=False, width_ratios=list(columns))
     return drawing, list(grid[0])

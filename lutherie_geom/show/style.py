@@ -39,7 +39,7 @@ SERIES: tuple[str, ...] = (BLUE, VERMILLION, GREEN, ORANGE, PURPLE, SKY_BLUE, BL
 DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1.5, 2)), "-", (0, (6, 2)), (0, (2, 1.5)))
 
 # Typed loosely: matplotlib's own list of keys differs from version to version.
-_LOOK: Any = {
+LOOK: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 9.0,
     "axes.titlesize": 10.0,
@@ -79,7 +79,7 @@ def figure(title: str, width_mm: float = 180.0, height_mm: float = 90.0, *, true
     height_mm   height of the whole picture [mm]
     true_shape  one millimetre is as long upward as sideways (for drawings; not for curves)
     """
-    with rc_context(_LOOK):
+    with rc_context(LOOK):
         drawing = Figure(figsize=(width_mm / MM_PER_INCH, height_mm / MM_PER_INCH), dpi=SCREEN_DPI, layout="constrained")
         axes = drawing.add_subplot()
         axes.set_title(title)
@@ -101,7 +101,7 @@ def label_axes(axes: Axes, x: tuple[str, str], y: tuple[str, str]) -> None:
 
 def legend(axes: Axes, place: Any = "best") -> None:
     """A legend without a box at ``place`` (matplotlib's words, no unit), in the look of the other text."""
-    with rc_context(_LOOK):
+    with rc_context(LOOK):
         axes.legend(loc=place)
 
 
@@ -117,7 +117,7 @@ def to_png(drawing: Figure) -> bytes:
 
 def _saved(drawing: Figure, kind: Literal["svg", "png"]) -> bytes:
     page = io.BytesIO()
-    look: Any = {**_LOOK, "svg.fonttype": "none", "svg.hashsalt": "lutherie_geom"}
+    look: Any = {**LOOK, "svg.fonttype": "none", "svg.hashsalt": "lutherie_geom"}
     # A fixed salt and no date: the same drawing gives the same file, so that a comparison of files means something.
     with rc_context(look):
         if kind == "svg":

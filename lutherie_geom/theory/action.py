@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lutherie_geom.theory.dome import dome_height
-from lutherie_geom.theory.pose import _SET, _TURNED, POSE, to_neck
-from lutherie_geom.theory.pose import _TURNS as TURN_INPUTS
+from lutherie_geom.theory.pose import POSE, SET, TURN_INPUTS, TURNED, to_neck
 from lutherie_geom.theory.relation import Builder, Quantity, Relation
 from lutherie_geom.theory.words import q
 
@@ -21,7 +20,7 @@ def _saddle(b: Builder) -> Any:
 
 saddle_in_neck = Relation(
     "saddle_in_neck", "Top of the saddle seen from the neck",
-    q(f"x_saddle y_saddle h_saddle {_DOME} {_SET} {_TURNED}"), q("xn_saddle yn_saddle zn_saddle"), _saddle, "action",
+    q(f"x_saddle y_saddle h_saddle {_DOME} {SET} {TURNED}"), q("xn_saddle yn_saddle zn_saddle"), _saddle, "action",
 )
 
 

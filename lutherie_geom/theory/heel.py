@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from lutherie_geom.theory.pose import _TURNED, turned
+from lutherie_geom.theory.pose import TURNED, turned
 from lutherie_geom.theory.relation import Builder, Quantity, Relation
 from lutherie_geom.theory.words import q
 
@@ -14,7 +14,7 @@ def _face(b: Builder) -> Any:
 
 
 heel_point = Relation("heel_point", "Where a point of the heel comes to lie in the body frame",
-                      q(f"x_face y_face z_face {_TURNED}"), q("x y z"), _face, "heel",
+                      q(f"x_face y_face z_face {TURNED}"), q("x y z"), _face, "heel",
                       note="Floor clearance there is -x; what is left inside a pocket of depth D is D + x.")
 
 
@@ -23,7 +23,7 @@ def _face_x(b: Builder) -> Any:
 
 
 heel_x = Relation("heel_x", "Where a point of the heel comes to lie along the body: all that floor and rim ask for",
-                  q(f"x_face y_face z_face {_TURNED}"), q("x"), _face_x, "heel", note="The x of heel_point alone.")
+                  q(f"x_face y_face z_face {TURNED}"), q("x"), _face_x, "heel", note="The x of heel_point alone.")
 
 _DROP = Quantity("below_pivot", "r_z", "mm", "height of the pivot above the heel's foot, z_p - z_foot", 10, 130)
 _OUT = Quantity("behind_pivot", "r_x", "mm", "heel's end face from the pivot along x, nominal", -15, 15)

@@ -9,10 +9,10 @@ from lutherie_geom.theory.steer import steer
 from lutherie_geom.theory.tilt import TILT
 from lutherie_geom.theory.words import q
 
-_TURNS = "tilt bass treble pitch_tilt pitch_pivot spacing x_p z_p x_head z_head x_receiver z_receiver"
+TURN_INPUTS = "tilt bass treble pitch_tilt pitch_pivot spacing x_p z_p x_head z_head x_receiver z_receiver"
 _POSE = "psi theta advance cos_psi sin_psi cos_theta sin_theta"
-_TURNED = "cos_psi sin_psi cos_theta sin_theta advance x_p z_p"
-_SET = "cos_alpha sin_alpha z_joint"
+TURNED = "cos_psi sin_psi cos_theta sin_theta advance x_p z_p"
+SET = "cos_alpha sin_alpha z_joint"
 
 
 def _pose(receiver: str) -> Any:
@@ -33,9 +33,9 @@ def _pose(receiver: str) -> Any:
 
 
 pose_dowel = Relation("pose_dowel", "Pose of the neck from the turns of all three screws, receiver a cross dowel",
-                      q(_TURNS), q(_POSE), _pose("dowel across"), "pose")
+                      q(TURN_INPUTS), q(_POSE), _pose("dowel across"), "pose")
 pose_rod = Relation("pose_rod", "Pose of the neck from the turns of all three screws, receiver a rod along the heel",
-                    q(_TURNS), q(_POSE), _pose("rod along"), "pose")
+                    q(TURN_INPUTS), q(_POSE), _pose("rod along"), "pose")
 POSE = {"dowel across": pose_dowel, "rod along": pose_rod}
 
 
@@ -54,7 +54,7 @@ def _to_body(b: Builder) -> Any:
     return turned(b, x0, b.yn, z0)
 
 
-to_body = Relation("to_body", "A point of the neck in the body frame", q(f"xn yn zn {_SET} {_TURNED}"), q("x y z"),
+to_body = Relation("to_body", "A point of the neck in the body frame", q(f"xn yn zn {SET} {TURNED}"), q("x y z"),
                    _to_body, "pose")
 
 
@@ -69,7 +69,7 @@ def _to_neck(b: Builder) -> Any:
             b.step("z_neck", z0 * b.cos_alpha - x0 * b.sin_alpha, "z'"))
 
 
-to_neck = Relation("to_neck", "A point of the body in the neck frame", q(f"x y z {_SET} {_TURNED}"), q("xn yn zn"),
+to_neck = Relation("to_neck", "A point of the body in the neck frame", q(f"x y z {SET} {TURNED}"), q("xn yn zn"),
                    _to_neck, "pose", note="The exact inverse of to_body.")
 
 
@@ -85,7 +85,7 @@ def _nut_end(receiver: str) -> Any:
 
 
 nut_end_dowel = Relation("nut_end_dowel", "Where the neck's centreline at a place along the board comes to lie, cross dowel",
-                         q(f"xn alpha z_joint {_TURNS}"), q("x y z"), _nut_end("dowel across"), "pose")
+                         q(f"xn alpha z_joint {TURN_INPUTS}"), q("x y z"), _nut_end("dowel across"), "pose")
 nut_end_rod = Relation("nut_end_rod", "Where the neck's centreline at a place along the board comes to lie, rod along the heel",
-                       q(f"xn alpha z_joint {_TURNS}"), q("x y z"), _nut_end("rod along"), "pose")
+                       q(f"xn alpha z_joint {TURN_INPUTS}"), q("x y z"), _nut_end("rod along"), "pose")
 NUT_END = {"dowel across": nut_end_dowel, "rod along": nut_end_rod}

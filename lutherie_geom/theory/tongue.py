@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lutherie_geom.theory.dome import dome_height
-from lutherie_geom.theory.pose import _TURNED, turned
+from lutherie_geom.theory.pose import TURNED, turned
 from lutherie_geom.theory.relation import Builder, Quantity, Relation
 from lutherie_geom.theory.words import q
 
@@ -38,7 +38,7 @@ def _gap_below(b: Builder) -> Any:
 
 gap_below = Relation(
     "gap_below", "Gap below a given point of the tongue's underside, the neck posed",
-    (*q("x y"), _UNDER, *q(f"{_DOME} {_TURNED}")), q("gap"), _gap_below, "tongue",
+    (*q("x y"), _UNDER, *q(f"{_DOME} {TURNED}")), q("gap"), _gap_below, "tongue",
     note="x, y and z_under are the point's place at the nominal pose.",
 )
 
@@ -51,7 +51,7 @@ def _gap(b: Builder) -> Any:
 
 gap_under_tongue = Relation(
     "gap_under_tongue", "Gap under a point of the tongue, the neck posed",
-    q(f"x y gap_joint hollowed taper {_DOME} {_TURNED}"), q("gap"), _gap, "tongue",
+    q(f"x y gap_joint hollowed taper {_DOME} {TURNED}"), q("gap"), _gap, "tongue",
     note="x and y are the place of the underside's point at the nominal pose.",
 )
 
