@@ -1,0 +1,204 @@
+"""First order: slopes against central differences of the exact reading, sums by hand, and the warning where lines bend."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from scipy.stats import qmc
+
+import lutherie_geom as lg
+from lutherie_geom.joint.body import least_gap
+from lutherie_geom.joint.dimensions import PER_STRING
+from lutherie_geom.joint.pose import pose, turns_for_tilt
+from lutherie_geom.studies.first_order import READINGS, effective_freedom, first_order, propagate
+from lutherie_geom.studies.gradients import action_at, floor_least, gap_least, reveal_least
+from lutherie_geom.studies.spreads import FIELDS, Group, Spread, SpreadError, Spreads, parse_spread
+
+TURNS = dict(tilt=0.3, bass=0.1, treble=-0.15)
+WORKSHOP = {
+    "z_p": "± 0.2 mm", "x_p": "± 0.2 mm rectangular", "h_saddle": "± 0.1 mm", "h_nut": "± 0.05 mm triangular",
+    "z_joint": "+0.3 mm -0.1 mm", "alpha": "± 0.05 deg", "pitch_tilt": "± 0.01 mm/turn", "z_head": "± 0.3 mm",
+    "z_receiver": "± 0.3 mm", "relief": "± 0.05 mm triangular", "gap_joint": "± 0.2 mm", "foot_z": "± 0.5 mm",
+    "floor_clearance": "± 0.2 mm", "pocket": "± 0.2 mm rectangular",
+}
+
+
+def even(numbers, samples):
+    """Even numbers in 0..1, (numbers, samples), none of them 0 or 1."""
+    return qmc.Sobol(numbers, scramble=False).random(samples).T + 0.5 / samples
+
+
+def workshop(*groups):
+    return Spreads({n: parse_spread(t, n) for n, t in WORKSHOP.items()}, groups)
+
+
+def joints():
+    for name in ("slack_water", "cross_tide"):  # a cross dowel and a rod along the heel
+        d = lg.load(name).dimensions()
+        yield name, d
+        yield name + ", planed, falling away", d.replaced(hollowed=0.0, fall_away_line=0.004, fall_away_curvature=1e-4,
+                                                          radius_last=500.0)
+        yield name + ", board flat", d.replaced(radius_nut=np.inf, radius_last=np.inf)
+
+
+@pytest.mark.parametrize(("name", "d"), list(joints()), ids=lambda v: v if isinstance(v, str) else "")
+def test_slopes_are_those_of_the_exact_reading(name, d):
+    """Every dimension, every reading; the differences are only in the test."""
+    p = pose(d, **TURNS)
+    steps = {"curvature": 1e-8, "fall_away_curvature": 1e-8, "alpha": 1e-6}
+    for e in (action_at(0), action_at(-1), action_at(2, 1), action_at(-1, 18), gap_least, floor_least, reveal_least):
+        slopes = e.slopes(p)
+        for field in FIELDS:
+            value = np.asarray(getattr(d, field), dtype=float)
+            if not np.all(np.isfinite(value)):
+                continue
+            h = steps.get(field, 1e-4 * max(1.0, float(np.abs(value).max()) / 10))
+            for i in range(d.strings) if field in PER_STRING else [None]:
+                step = np.array([h, -h]) if i is None else np.eye(d.strings)[i][:, None] * [h, -h]
+                base = value[:, None] if field in PER_STRING else value
+                up, down = np.broadcast_to(e.value(pose(d.replaced(**{field: base + step}), **TURNS)), 2)
+                slope = np.asarray(slopes.get(field, 0.0))
+                slope = float(slope if not slope.ndim else slope[i])
+                assert slope == pytest.approx((up - down) / (2 * h), rel=1e-4, abs=2e-5), (e.key, field, i)
+
+
+def test_sums_by_hand():
+    d = lg.load("slack_water").dimensions()
+    p = pose(d, tilt=0.3)
+    found = first_order(p, workshop())
+    assert [r.key for r in found] == [e.key for e in READINGS]
+    for r in found:
+        parts = np.array([c.part for c in r.contributions])
+        assert r.standard == pytest.approx(np.sqrt((parts**2).sum()))
+        assert sum(c.share for c in r.contributions) == pytest.approx(1)
+        assert np.all(np.diff([c.share for c in r.contributions]) <= 1e-12)
+        assert r.worst[0] <= r.nominal <= r.worst[1] and r.interval[0] < r.mean < r.interval[1]
+        assert r.trustworthy and r.bend < 0.1 and abs(r.mean_shift) < 1e-3
+    floor = found["heel.floor_least"]
+    assert floor.worst[1] - floor.worst[0] == pytest.approx(2 * sum(max(c.at_worst) for c in floor.contributions))
+    # A fret plane that is mostly set too high lowers the mean action by its slope times 0.1 mm.
+    a = found["action.bass_12"]
+    z = next(c for c in a.contributions if c.name == "z_joint")
+    assert a.mean - a.nominal == pytest.approx(0.1 * z.slope)
+    assert z.at_worst == pytest.approx((0.3 * z.slope, -0.1 * z.slope))
+    assert next(c for c in a.contributions if c.name == "h_saddle[2]").slope == 0  # another string's saddle
+
+
+def test_common_saddle_error_is_the_same_for_one_string():
+    p = pose(lg.load("slack_water").dimensions())
+    s = {"h_saddle": Spread.plus_minus(0.1)}
+    each, common = (first_order(p, Spreads(s, common=c), [action_at(0)])["action.bass_12"] for c in
+                    (frozenset(), frozenset({"h_saddle"})))
+    assert each.standard == pytest.approx(common.standard) == pytest.approx(0.05 * 0.5, rel=0.02)
+
+
+def test_two_holes_drilled_in_one_set_up():
+    p = pose(lg.load("slack_water").dimensions(), tilt=1.0)
+    s = {n: Spread.plus_minus(0.4) for n in ("z_head", "z_receiver")}
+    apart = first_order(p, Spreads(s), [action_at(0)])["action.bass_12"]
+    together = first_order(p, Spreads(s, (Group(tuple(s), 1.0),)), [action_at(0)])["action.bass_12"]
+    assert together.standard == pytest.approx(abs(sum(c.part for c in apart.contributions)))
+    assert sum(c.share for c in together.contributions) == pytest.approx(1)
+    assert together.worst == pytest.approx(apart.worst)  # at worst asks for no likelihood
+
+
+def test_agrees_with_drawn_joints():
+    d = lg.load("slack_water").dimensions()
+    spreads = workshop(Group(("z_head", "z_receiver"), 0.8))
+    found = first_order(pose(d, **TURNS), spreads, [action_at(0), floor_least, reveal_least])
+    u = even(len(spreads.variables(d)), 2**13)
+    drawn = pose(spreads.moved(d, spreads.draw(d, u)), **TURNS)
+    for e, r in zip((action_at(0), floor_least, reveal_least), found, strict=True):
+        x = e.value(drawn)
+        assert x.mean() == pytest.approx(r.mean, abs=0.01 * r.standard)
+        assert x.std() == pytest.approx(r.standard, rel=0.01)
+
+
+def rocking(off):
+    """Neck driven out 0.7 turns at both pivots, the tilt screw set so that the tongue lies nearly level again: its least gap
+    is at the joint or at the far end, whichever a small error of the thread makes lower."""
+    d = lg.load("flat_calm").dimensions()
+    level = turns_for_tilt(d, theta=0.0, advance=pose(d, bass=0.7, treble=0.7).advance)
+    return pose(d, tilt=float(level) + off, bass=0.7, treble=0.7)
+
+
+SCREW = Spreads({"pitch_tilt": Spread.plus_minus(0.02, unit="mm/turn"), "gap_joint": Spread.plus_minus(0.02)})
+
+
+def test_a_minimum_that_switches_place_is_warned_of():
+    near, far = first_order(rocking(0.002), SCREW, [gap_least]), first_order(rocking(0.3), SCREW, [gap_least])
+    near, far = near["gap.least"], far["gap.least"]
+    assert far.trustworthy and far.bend < 1e-3
+    assert not near.trustworthy and near.bend > 0.5
+    assert "pitch_tilt" in near.reason and "exact reading" in near.reason
+    assert near.mean_shift < -0.005  # either way the gap only gets less
+    assert "not to be trusted" in str(near)
+    # The warning is right: drawn joints spread otherwise than first order says, and the ends do trade places.
+    for off, agree in ((0.002, False), (0.3, True)):
+        p = rocking(off)
+        x = SCREW.draw(p.of, even(2, 2**12))
+        drawn = least_gap(pose(SCREW.moved(p.of, x), tilt=p.tilt, bass=p.bass, treble=p.treble))
+        r = first_order(p, SCREW, [gap_least])["gap.least"]
+        assert (abs(drawn.gap.std() / r.standard - 1) < 0.02) == agree
+        assert (np.ptp(drawn.x) == 0) == agree
+
+
+def test_a_dimension_of_no_slope_may_still_bend_the_reading():
+    """At the very top of the dome its place along does nothing, to first order."""
+    d = lg.load("slack_water").dimensions()
+    e = dataclasses.replace(gap_least, value=lambda p: (np.asarray(p.of.x_apex) - 260.0) ** 2, slopes=lambda p: {"x_apex": 0.0})
+    r = first_order(pose(d), Spreads({"x_apex": Spread.plus_minus(1.0)}), [e]).items[0]
+    assert r.standard == 0 and not r.trustworthy and r.mean_shift == pytest.approx(0.25)
+
+
+def test_out_of_reach_within_the_spread():
+    d = lg.load("slack_water").dimensions()
+    r = first_order(pose(d), Spreads({"curvature": Spread.plus_minus(1e-2, unit="1/mm")}), [gap_least]).items[0]
+    assert not r.trustworthy and "no exact reading" in r.reason and "curvature" in r.reason
+
+
+def test_many_small_bends_add_up():
+    """Each of nine dimensions bends the reading by less than a tenth of the uncertainty; the mean moves all the same."""
+    names = ("x_p", "z_p", "x_head", "z_head", "x_receiver", "z_receiver", "foot_z", "pocket", "z_joint")
+    d = lg.load("slack_water").dimensions()
+
+    def value(p):
+        off = [np.asarray(getattr(p.of, n)) - getattr(d, n) for n in names]
+        return sum(x + 0.2 * x**2 for x in off)
+
+    e = dataclasses.replace(gap_least, value=value, slopes=lambda p: dict.fromkeys(names, 1.0))
+    r = first_order(pose(d), Spreads(dict.fromkeys(names, Spread.sd(1.0))), [e]).items[0]
+    assert r.mean_shift == pytest.approx(9 * 0.2) and "second-order" in r.reason
+
+
+def test_nothing_varies():
+    r = first_order(pose(lg.load("slack_water").dimensions()), Spreads({"z_p": Spread.plus_minus(0.0)}))
+    assert all(i.standard == 0 and i.trustworthy and i.worst == (i.nominal, i.nominal) for i in r)
+    assert "none" in str(r)
+
+
+def test_tables():
+    r = first_order(pose(lg.load("slack_water").dimensions(), tilt=0.3), workshop())
+    said = str(r)
+    assert said.count("\n") == 5 and "action at fret 12, bass [mm]" in said and "%" in said
+    one = str(r["action.bass_12"])
+    for part in ("nominal", "at worst", "95 in 100", "alpha", "rad", "more, each under"):
+        assert part in one
+    with pytest.raises(KeyError, match=r"there are: action.bass_12"):
+        r["nothing"]
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        r["action.bass_12"].nominal = 1.0
+
+
+def test_errors():
+    d = lg.load("slack_water").dimensions()
+    with pytest.raises(SpreadError, match="not a batch"):
+        first_order(pose(d, tilt=np.zeros(3)), workshop())
+    with pytest.raises(SpreadError, match="2 slopes for 1"):
+        propagate([1, 2], [1])
+    with pytest.raises(SpreadError, match="-1 is negative"):
+        propagate([1, 2], [1, -1])
+    with pytest.raises(SpreadError, match="for 2 inputs"):
+        propagate([1, 2], [1, 1], np.eye(3))
+    with pytest.raises(SpreadError, match="more than 0"):
+        effective_freedom([1.0], [0])
