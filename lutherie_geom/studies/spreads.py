@@ -134,7 +134,8 @@ class Spreads:
             at = [names.index(n) for n in g.names]
             w, q = np.linalg.eigh(g.correlation)  # unlike Cholesky, fit for a correlation of 1
             root = (q * np.sqrt(np.maximum(w, 0.0))) @ q.T
-            u[at] = ndtr(np.tensordot(root, ndtri(u[at]), axes=1))
+            # einsum adds in one order; a matrix product may not, and a study must give the same bits on every worker.
+            u[at] = ndtr(np.einsum("ij,j...->i...", root, ndtri(u[at]), optimize=False))
         return np.stack([v.spread.draw(x) for v, x in zip(variables, u, strict=True)])
 
     def moved(self, d: Dimensions, deviations: Array) -> Dimensions:

@@ -26,7 +26,8 @@ GUM_S1_MASS = "JCGM 101 clause 9.3 (mass calibration), Table 8; from memory, for
 NPL_LOG = f"NPL DEM-ES-011 clause 9.2, Table 9.2; {SUNCAL}"
 GUM_S2 = f"JCGM 102 clause 9.3, Table 6; {SUNCAL}"
 NIST_E13 = f"NIST TN 1900 Example E13; {SUNCAL}"
-STACK = 'inputs as collected from metricmech.com, page not opened here: "Tolerance stack-up: a worked example"; sums computed here'
+STACK = ('inputs as collected from metricmech.com "Tolerance stack-up: a worked example", page not opened here; '
+         'sums computed here')
 STACK_TEN = "read in: a web note on root-sum-square tolerance analysis (no author; weak source)"
 
 LENGTH, EXPANSION, OFF = 50.000623e6, 1.15e-5, -0.1  # nm, 1/K, K
