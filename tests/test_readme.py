@@ -20,7 +20,8 @@ def test_python_blocks_run_in_order(capsys):
     for block in blocks("python"):
         exec(compile(block, "README.md", "exec"), names)
     said = capsys.readouterr().out
-    assert "least gap under the tongue" in said and re.search(r"0\.\d+ 0\.\d+$", said.strip())
+    assert "least gap under the tongue" in said and re.search(r"^0\.\d+ 0\.\d+$", said, flags=re.M)
+    assert "95 in 100" in said
 
 
 def test_toml_block_completes_a_design_without_neck_angle():
