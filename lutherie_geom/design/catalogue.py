@@ -150,7 +150,7 @@ class Range:
 
 
 @cache
-def _table(name: str) -> Mapping[str, Any]:
+def read_table(name: str) -> Mapping[str, Any]:
     with open(data_folder() / "tables" / f"{name}.toml", "rb") as file:
         return tomllib.load(file)
 
@@ -161,15 +161,15 @@ _SHELVES = {"threads": ("threads", "threads"), "screws": ("screws", "standards")
 
 def names(shelf: str = "threads") -> list[str]:
     """What the catalogue holds of ``threads``, ``screws`` (their standards), ``classes``, ``string sets`` or ``ranges``."""
-    file, key = _SHELVES[_find(shelf, _SHELVES, "shelf")]
-    return list(_table(file)[key])
+    file, key = _SHELVES[find(shelf, _SHELVES, "shelf")]
+    return list(read_table(file)[key])
 
 
 def _plain(text: str) -> str:
     return "".join(text.split()).casefold().removesuffix("unf").removesuffix("unc")
 
 
-def _find(wanted: object, known: Iterable[str], what: str) -> str:
+def find(wanted: object, known: Iterable[str], what: str) -> str:
     """The catalogue's own spelling of ``wanted``; blanks and capitals do not matter."""
     known = list(known)
     spelled = {_plain(k): k for k in known}
@@ -184,10 +184,10 @@ def _find(wanted: object, known: Iterable[str], what: str) -> str:
 
 def thread(name: str) -> Thread:
     """The thread of that name: ``M6``, ``1/4-28``, ``#10-32``. A metric pitch may be written behind it: ``M6x1``."""
-    table = _table("threads")
+    table = read_table("threads")
     known = table["threads"]
     size, cross, pitch = name.lower().replace("×", "x").partition("x") if isinstance(name, str) else (name, "", "")
-    found = _find(size, known, "thread") if cross else _find(name, known, "thread")
+    found = find(size, known, "thread") if cross else find(name, known, "thread")
     row = known[found]
     if cross and pitch.strip() not in (f"{row.get('pitch', 0):g}", f"{row.get('pitch')}"):
         here = f"a pitch of {row['pitch']:g} mm here (coarse)" if "pitch" in row else f"{row['tpi']} threads to the inch"
@@ -206,18 +206,18 @@ def thread(name: str) -> Thread:
 
 def screw(standard: str, size: str) -> Screw:
     """Head, socket and point of a screw: ``screw("ISO 7380-1", "M5")``."""
-    known = _table("screws")["standards"]
-    found = _find(standard, known, "kind of screw")
+    known = read_table("screws")["standards"]
+    found = find(standard, known, "kind of screw")
     row = known[found]
-    thread_name = _find(size, row["sizes"], f"{found} size")
+    thread_name = find(size, row["sizes"], f"{found} size")
     return Screw(found, row["what"], thread_name, source=row["source"], mark=row["mark"], note=row.get("note", ""),
                  **row["sizes"][thread_name])
 
 
 def strength_class(name: str) -> StrengthClass:
     """A class of strength: ``8.8``, ``A2-70``, ``SAE 8``. All strengths in MPa, whatever the source used."""
-    known = _table("screws")["classes"]
-    found = _find(name, known, "class of strength")
+    known = read_table("screws")["classes"]
+    found = find(name, known, "class of strength")
     row = known[found]
     factor = {"MPa": 1.0, "kpsi": KPSI}[row["unit"]]
     proof, yield_, tensile = (row.get(k, math.nan) * factor for k in ("proof", "yield", "tensile"))
@@ -226,8 +226,8 @@ def strength_class(name: str) -> StrengthClass:
 
 def string_set(name: str = "evening class light") -> tuple[StringSpec, ...]:
     """The strings of a set, bass to treble."""
-    table = _table("strings")
-    row = table["sets"][_find(name, table["sets"], "string set")]
+    table = read_table("strings")
+    row = table["sets"][find(name, table["sets"], "string set")]
     e = table["modulus"]
     return tuple(StringSpec(modulus=e["middle"], modulus_low=e["low"], modulus_high=e["high"], source=row["source"],
                             mark=row["mark"], **s) for s in row["strings"])
@@ -235,6 +235,6 @@ def string_set(name: str = "evening class light") -> tuple[StringSpec, ...]:
 
 def usual_range(name: str) -> Range:
     """A usual range of the trade, for example ``relief`` or ``action12-bass``."""
-    table = _table("practice")
-    found = _find(name, table["ranges"], "usual range")
+    table = read_table("practice")
+    found = find(name, table["ranges"], "usual range")
     return Range(found, mark=table["mark"], **table["ranges"][found])

@@ -7,7 +7,7 @@ import importlib
 from lutherie_geom.theory.relation import Quantity, Relation
 
 MODULES = ("scale", "dome", "steer", "tilt", "pose", "action", "tongue", "heel", "lever", "swivel", "intonation", "neck_set",
-           "fasteners", "contact")
+           "fasteners", "contact", "strength", "climate", "beam")
 
 __all__ = ["MODULES", "Quantity", "Relation", "all_relations", "relations_by_module"]
 

@@ -19,7 +19,7 @@ NARROW = {
     "y": (-60, 60), "x": (-100, 400), "x_nut_body": (-500, -300), "x_saddle": (200, 350),
     "ball_radius": (5, 8), "rim_radius": (1.5, 3.5), "rise": (1, 50), "chord": (50, 900),
     "open_length": (630, 640), "vibrating": (318, 322), "behind": (320, 324), "new_length": (640, 642), "swing": (0.01, 0.2),
-    "side_shift": (0.2, 3),
+    "side_shift": (0.2, 3), "hardness": (100, 3000), "rigidity": (1e7, 1e9),
 }
 
 
