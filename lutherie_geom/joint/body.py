@@ -66,7 +66,7 @@ def gap(p: Pose, x: Array, y: Array) -> Array:
 def gap_grid(p: Pose, along: int = 9, across: int = 3) -> Array:
     """Gap [mm] on an even grid over the footprint, (along, across, *batch)."""
     d = p.of
-    batch = max(np.ndim(p.theta), np.ndim(p.psi), d.batch)
+    batch = p.batch
     u = np.linspace(0, 1, along).reshape((along, 1) + (1,) * batch)
     v = (np.linspace(-0.5, 0.5, across) if across > 1 else np.zeros(1)).reshape((1, across) + (1,) * batch)
     return gap(p, u * d.tongue_length, v * d.tongue_width)
@@ -84,7 +84,7 @@ class LeastGap:
 def least_gap(p: Pose, rounds: int = 5) -> LeastGap:
     """Least gap over the whole footprint, refined by ever smaller grids of 9 x 9 points to well under 1e-4 mm."""
     d = p.of
-    batch = max(np.ndim(p.theta), np.ndim(p.psi), d.batch)
+    batch = p.batch
     lattice = np.linspace(-1, 1, 9)
     u = np.repeat(lattice, 9).reshape((81,) + (1,) * batch)
     v = np.tile(lattice, 9).reshape((81,) + (1,) * batch)
@@ -126,7 +126,7 @@ def heel_fit(p: Pose, heights: int = 9) -> Fit:
     the end face and is square to the floor. The side gap is read at the end face.
     """
     d = p.of
-    batch = max(np.ndim(p.theta), np.ndim(p.psi), d.batch)
+    batch = p.batch
     z = np.linspace(0, 1, heights).reshape((heights, 1) + (1,) * batch) * d.foot_z
     side = np.array([-1.0, 1.0]).reshape((1, 2) + (1,) * batch)
     y = side * half_width(d, z)

@@ -8,7 +8,7 @@ import numpy as np
 
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.pose import Pose, pose
-from lutherie_geom.joint.strings import action, batch_axes, column
+from lutherie_geom.joint.strings import action, column
 from lutherie_geom.theory.action import ACTION
 from lutherie_geom.theory.pose import NUT_END, POSE
 
@@ -26,7 +26,7 @@ def _turn_arguments(p: Pose) -> dict[str, Array]:
 
 def action_slopes(p: Pose, frets: Array) -> dict[str, Array]:
     """Exact slopes of the action by every turn and every dimension [mm per unit], each (strings, frets, *batch)."""
-    d, n = p.of, batch_axes(p)
+    d, n = p.of, p.batch
 
     def string(values: Array) -> Array:
         v = column(values, n)

@@ -31,6 +31,11 @@ class Pose:
     sin_theta: Array
 
     @property
+    def batch(self) -> int:
+        """Number of batch axes: of the turns, or of any dimension."""
+        return max(np.ndim(self.theta), np.ndim(self.psi), self.of.batch)
+
+    @property
     def turned(self) -> dict[str, Array]:
         """Arguments of the relations that carry points with the neck."""
         return dict(cos_psi=self.cos_psi, sin_psi=self.sin_psi, cos_theta=self.cos_theta, sin_theta=self.sin_theta,

@@ -44,14 +44,9 @@ class StringLine:
                     yn_saddle=self.yn_saddle, zn_saddle=self.zn_saddle)
 
 
-def batch_axes(p: Pose) -> int:
-    """Number of batch axes of a pose: of its turns, or of any dimension."""
-    return max(np.ndim(p.theta), np.ndim(p.psi), p.of.batch)
-
-
 def string_lines(p: Pose) -> StringLine:
     """The strings at a pose, in the neck frame."""
-    d, n = p.of, batch_axes(p)
+    d, n = p.of, p.batch
     y_nut = column(d.y_nut, n)
     z_nut = nut_height(h_nut=column(d.h_nut, n), y_nut=y_nut, radius_nut=d.radius_nut)
     saddle = saddle_in_neck(
@@ -125,7 +120,7 @@ def open_length(p: Pose) -> Array:
 
 def lever(p: Pose) -> Array:
     """Lever arm of each string's line about the pivot axis [mm], (strings, *batch), seen from the side."""
-    d, n = p.of, batch_axes(p)
+    d, n = p.of, p.batch
     lines = string_lines(p)
     nut = p.to_body(lines.x_nut, lines.y_nut, lines.z_nut)
     x, y = column(d.x_saddle, n), column(d.y_saddle, n)

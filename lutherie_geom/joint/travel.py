@@ -69,7 +69,7 @@ def swings(p: Any) -> tuple[Array, Array]:
     return found.swing_head, found.swing_side
 
 
-def margins(design: Any, d: Any, bass: float = 0.0, treble: float = 0.0) -> list[tuple[str, str, str, Callable[[Any], Array]]]:
+def margins(design: Any, d: Any) -> list[tuple[str, str, str, Callable[[Any], Array]]]:
     """(name, words, kind, margin of a pose [mm]); a margin below zero is a stop passed."""
     t = design.tilt_screw
 
