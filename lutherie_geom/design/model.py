@@ -7,225 +7,202 @@ and radians. A field's range is what can be built, not what is usual. Frames and
 
 from __future__ import annotations
 
-import math
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import Field
 
-from lutherie_geom.design.units import parse_angle, parse_length
+from lutherie_geom.design.carried import Headstock, Load, Woods, default_loads
+from lutherie_geom.design.fields import Part, a_force, a_length, a_number, a_radius, an_angle
+from lutherie_geom.design.limits import Limits
 
 __all__ = ["Block", "Board", "Body", "ClampScrew", "Design", "FallAway", "Heel", "Neck", "Pivot", "Pocket", "StringSet", "Target",
            "TiltScrew", "Tongue"]
 
 
-def _checked(parse: Any, unit: str, low: float, high: float, scale: float = 1.0) -> Any:
-    def read(value: Any) -> float:
-        number = float(parse(value))
-        shown = number / scale
-        if not low <= shown <= high:
-            raise ValueError(f"{value} is {shown:.6g} {unit}; allowed is {low:g} to {high:g} {unit}")
-        return number
-
-    return BeforeValidator(read)
-
-
-def _length(low: float, high: float) -> Any:
-    return Annotated[float, _checked(parse_length, "mm", low, high), Field(json_schema_extra={"unit": "mm"})]
-
-
-def _radius() -> Any:
-    def parse(value: Any) -> float:
-        return math.inf if value == "flat" else parse_length(value)
-
-    def read(value: Any) -> float:
-        number = float(parse(value))
-        if not (200 <= number <= 1e6 or value == "flat"):  # a kilometre: past it the square of the radius tells nothing
-            raise ValueError(f"{value} is {number:.6g} mm; allowed is 200 to 1000000 mm, or 'flat'")
-        return number
-
-    return Annotated[float, BeforeValidator(read), Field(json_schema_extra={"unit": "mm"})]
-
-
-def _angle(low: float, high: float) -> Any:
-    return Annotated[float, _checked(parse_angle, "deg", low, high, math.pi / 180), Field(json_schema_extra={"unit": "rad"})]
-
-
-def _number(unit: str, low: float, high: float) -> Any:
-    def parse(value: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise ValueError(f"{value!r} is not a plain number ({unit})")
-        return float(value)
-
-    return Annotated[float, _checked(parse, unit, low, high), Field(json_schema_extra={"unit": unit})]
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-    def __str__(self) -> str:
-        from lutherie_geom.design.sheet import part_sheet
-
-        return part_sheet(self)
-
-    __repr__ = __str__
-
-
-class StringSet(_Part):
+class StringSet(Part):
     """Strings, nut and saddle. Lists run from bass to treble; heights and compensation one for each string."""
 
-    scale: _length(300, 900)
-    nut_spread: _length(10, 90)
-    saddle_spread: _length(10, 120)
-    nut_height_bass: _length(0.05, 3)
-    nut_height_treble: _length(0.05, 3)
-    nut_compensation: _length(-3, 3) = 0.0
-    compensation: list[_length(-5, 15)] = Field(min_length=4, max_length=8)
-    saddle_heights: list[_length(3, 30)] | None = Field(default=None, min_length=4, max_length=8)
-    bridge_height: _length(3, 20) = 9.0
-    pin_distance: _length(2, 40) = 14.0
-    pin_height: _length(-5, 15) = 7.0
+    scale: a_length(300, 900)
+    nut_spread: a_length(10, 90)
+    saddle_spread: a_length(10, 120)
+    nut_height_bass: a_length(0.05, 3)
+    nut_height_treble: a_length(0.05, 3)
+    nut_compensation: a_length(-3, 3) = 0.0
+    compensation: list[a_length(-5, 15)] = Field(min_length=4, max_length=8)
+    saddle_heights: list[a_length(3, 30)] | None = Field(default=None, min_length=4, max_length=8)
+    bridge_height: a_length(3, 20) = 9.0
+    pin_distance: a_length(2, 40) = 14.0
+    pin_height: a_length(-5, 15) = 7.0
     gauges: str = "evening class light"
 
 
-class Target(_Part):
+class Target(Part):
     """The action wanted at a fret; bass and treble (the strings between are taken evenly), or one for each string."""
 
     fret: int = Field(default=12, ge=1, le=30)
-    bass: _length(0.3, 8) | None = None
-    treble: _length(0.3, 8) | None = None
-    each: list[_length(0.3, 8)] | None = None
+    bass: a_length(0.3, 8) | None = None
+    treble: a_length(0.3, 8) | None = None
+    each: list[a_length(0.3, 8)] | None = None
 
 
-class FallAway(_Part):
+class FallAway(Part):
     """How the frets past the joint fall away from the fret plane: ``line`` (drop at the last fret) or ``radius``."""
 
     shape: Literal["line", "radius"] = "line"
-    drop: _length(0, 3) = 0.0
+    drop: a_length(0, 3) = 0.0
 
 
-class Board(_Part):
+class Board(Part):
     """Fingerboard and frets."""
 
     joint_fret: int = Field(ge=8, le=20)
     last_fret: int = Field(ge=10, le=30)
-    joint_fret_x: _length(-15, 15) = 0.0
-    width_nut: _length(20, 110)
-    width_last: _length(20, 130)
-    radius_nut: _radius()
-    radius_last: _radius()
-    relief: _length(0, 1.5) = 0.0
-    crown: _length(0.3, 2.5)
-    thickness: _length(2, 12)
+    joint_fret_x: a_length(-15, 15) = 0.0
+    width_nut: a_length(20, 110)
+    width_last: a_length(20, 130)
+    radius_nut: a_radius()
+    radius_last: a_radius()
+    relief: a_length(0, 1.5) = 0.0
+    crown: a_length(0.3, 2.5)
+    thickness: a_length(2, 12)
     fall_away: FallAway = FallAway()
 
 
-class Neck(_Part):
-    """Neck angle: leave it out and give a target, and it is computed."""
+class Neck(Part):
+    """Neck angle: leave it out and give a target, and it is computed. Depths of neck with board; the truss rod's slot."""
 
-    angle: _angle(-3, 6) | None = None
+    angle: an_angle(-3, 6) | None = None
+    depth_nut: a_length(8, 40) = 20.5
+    depth_joint: a_length(8, 45) = 23.5
+    slot_width: a_length(0, 15) = 6.0
+    slot_depth: a_length(0, 20) = 10.0
 
 
-class Body(_Part):
+class Body(Part):
     """Soundboard and soundhole; edges of the soundhole along x from the joint."""
 
     dome: Literal["sphere", "along", "across", "flat"]
-    dome_radius: _length(1500, 1e9) | None = None
-    apex_x: _length(-300, 800) = 0.0
-    soundhole_near: _length(20, 400)
-    soundhole_far: _length(30, 500)
-    top_thickness: _length(1, 6) = 2.8
+    dome_radius: a_length(1500, 1e9) | None = None
+    apex_x: a_length(-300, 800) = 0.0
+    soundhole_near: a_length(20, 400)
+    soundhole_far: a_length(30, 500)
+    top_thickness: a_length(1, 6) = 2.8
 
 
-class Tongue(_Part):
+class Tongue(Part):
     """The fingerboard's extension over the soundboard."""
 
-    length: _length(20, 200)
-    width: _length(20, 130)
-    wood: _length(0, 20)
-    gap: _length(0.02, 8)
+    length: a_length(20, 200)
+    width: a_length(20, 130)
+    wood: a_length(0, 20)
+    gap: a_length(0.02, 8)
     underside: Literal["hollowed", "planed flat"] = "hollowed"
-    rod_diameter: _length(0, 8) = 0.0
-    rod_cover: _length(0, 5) = 0.5
+    rod_diameter: a_length(0, 8) = 0.0
+    rod_cover: a_length(0, 5) = 0.5
+    rods: int = Field(default=2, ge=0, le=6)
+    rod_shape: Literal["round", "flat"] = "round"
+    rod_width: a_length(0, 15) = 0.0
+    rod_above_glue_line: a_length(-10, 10) = 0.0
+    rod_modulus: a_number("GPa", 1, 400) = 120.0
+    slot_depth: a_length(0, 8) = 2.2
+    slot_width: a_length(0, 2) = 0.6
 
 
-class Pivot(_Part):
+class Pivot(Part):
     """Pivot screws in the block, ball heads in the heel; the axis through the centres of the balls."""
 
-    x: _length(-20, 15)
-    z: _length(-80, -3)
-    spacing: _length(12, 80)
-    pitch: _length(0.2, 4)
+    x: a_length(-20, 15)
+    z: a_length(-80, -3)
+    spacing: a_length(12, 80)
+    pitch: a_length(0.2, 4)
     hand: Literal["right", "left"] = "right"
     key_from: Literal["soundhole", "heel"] = "soundhole"
     seat: Literal["cup rim", "cone", "hex socket", "vee groove"] = "cup rim"
-    ball_radius: _length(1, 12) = 4.0
-    rim_radius: _length(0.5, 10) = 2.0
-    screw_diameter: _length(3, 16) = 8.0
-    screw_length: _length(6, 80) = 30.0
-    proud: _length(-10, 10) = 0.5
-    least_hold: _length(1, 60) = 12.0
+    ball_radius: a_length(1, 12) = 4.0
+    rim_radius: a_length(0.5, 10) = 2.0
+    screw_diameter: a_length(3, 16) = 8.0
+    screw_length: a_length(6, 80) = 30.0
+    proud: a_length(-10, 10) = 0.5
+    least_hold: a_length(1, 60) = 12.0
+    strength_class: str = "8.8"
+    insert_diameter: a_length(0, 25) = 12.0
+    insert_length: a_length(0, 60) = 20.0
 
 
-class TiltScrew(_Part):
+class TiltScrew(Part):
     """The lower screw: captive head in the block, receiver in the heel."""
 
     receiver: Literal["dowel across", "rod along"]
-    pitch: _length(0.2, 4)
+    pitch: a_length(0.2, 4)
     hand: Literal["right", "left"] = "right"
     key_from: Literal["soundhole", "heel"] = "soundhole"
-    head_x: _length(-5, 80)
-    head_z: _length(-150, -15)
-    receiver_x: _length(-80, -3)
-    receiver_z: _length(-150, -15)
-    diameter: _length(3, 12) = 6.0
+    head_x: a_length(-5, 80)
+    head_z: a_length(-150, -15)
+    receiver_x: a_length(-80, -3)
+    receiver_z: a_length(-150, -15)
+    diameter: a_length(3, 12) = 6.0
     head: Literal["flat", "domed", "spherical washers"] = "domed"
-    head_diameter: _length(4, 25) = 10.0
-    hole_in_block: _length(3, 25) = 8.0
-    receiver_diameter: _length(4, 25) = 12.0
-    receiver_length: _length(4, 80) = 16.0
-    past_receiver: _length(0, 40) = 9.0
-    hole_past_receiver: _length(0, 60) = 14.0
-    least_engagement: _length(1, 40) = 6.0
-    spring_room: _length(0, 10) = 1.5
+    head_diameter: a_length(4, 25) = 10.0
+    hole_in_block: a_length(3, 25) = 8.0
+    receiver_diameter: a_length(4, 25) = 12.0
+    receiver_length: a_length(4, 80) = 16.0
+    past_receiver: a_length(0, 40) = 9.0
+    hole_past_receiver: a_length(0, 60) = 14.0
+    least_engagement: a_length(1, 40) = 6.0
+    spring_room: a_length(0, 10) = 1.5
+    strength_class: str = "8.8"
+    receiver_metal: Literal["brass", "steel", "stainless steel"] = "brass"
+    washer_diameter: a_length(4, 40) = 18.0
+    spring_rate: a_number("N/mm", 0, 5000) = 60.0
+    spring_push: a_force(0, 500) = 40.0
+    cover_width: a_length(5, 80) = 30.0
+    cover_height: a_length(5, 80) = 30.0
+    cover_hole: a_length(0, 25) = 7.0
 
 
-class ClampScrew(_Part):
+class ClampScrew(Part):
     """The upper screw, level with the pivot axis unless ``below_axis`` says how far it lies under it."""
 
-    diameter: _length(3, 12) = 6.0
-    below_axis: _length(-15, 15) = 0.0
-    hole_in_block: _length(3, 25) = 8.0
-    receiver_x: _length(-80, -3) = -24.0
+    diameter: a_length(3, 12) = 6.0
+    pitch: a_length(0.2, 4) = 1.0
+    strength_class: str = "8.8"
+    preload: a_force(0, 20000) = 1500.0
+    washer_diameter: a_length(4, 40) = 18.0
+    receiver_diameter: a_length(4, 25) = 12.0
+    receiver_length: a_length(4, 80) = 16.0
+    below_axis: a_length(-15, 15) = 0.0
+    hole_in_block: a_length(3, 25) = 8.0
+    receiver_x: a_length(-80, -3) = -24.0
 
 
-class Pocket(_Part):
+class Pocket(Part):
     """The shallow mortise in which the heel stands; its floor is the block's outer face."""
 
-    depth: _length(0.5, 20)
-    side_gap: _length(0, 3) = 0.4
+    depth: a_length(0.5, 20)
+    side_gap: a_length(0, 3) = 0.4
 
 
-class Heel(_Part):
+class Heel(Part):
     """Heel of the neck: end face, outline and depth; half-widths run evenly from top to foot."""
 
-    floor_clearance: _length(0.01, 10)
-    foot_z: _length(-180, -20)
-    half_width_top: _length(8, 60)
-    half_width_foot: _length(3, 60)
-    draught: _angle(-10, 20) = 0.0
-    length: _length(10, 120) = 55.0
-    truss_slot_depth: _length(0, 20) = 0.0
-    truss_slot_width: _length(0, 15) = 6.0
+    floor_clearance: a_length(0.01, 10)
+    foot_z: a_length(-180, -20)
+    half_width_top: a_length(8, 60)
+    half_width_foot: a_length(3, 60)
+    draught: an_angle(-10, 20) = 0.0
+    length: a_length(10, 120) = 55.0
+    truss_slot_depth: a_length(0, 20) = 0.0
+    truss_slot_width: a_length(0, 15) = 6.0
 
 
-class Block(_Part):
+class Block(Part):
     """Neck block, and where its key holes are."""
 
-    depth: _length(10, 120) = 60.0
-    foot_z: _length(-180, -20) = -100.0
+    depth: a_length(10, 120) = 60.0
+    foot_z: a_length(-180, -20) = -100.0
 
 
-class Design(_Part):
+class Design(Part):
     """One neck joint. ``load()`` makes it from a file; ``pose()`` sets the screws; ``read()`` reads it."""
 
     name: str = Field(min_length=1, max_length=80)
@@ -244,6 +221,10 @@ class Design(_Part):
     pocket: Pocket
     heel: Heel
     block: Block = Block()
+    woods: Woods = Woods()
+    headstock: Headstock = Headstock()
+    loads: list[Load] = Field(default_factory=default_loads, max_length=40)
+    limits: Limits = Limits()
 
     @property
     def count(self) -> int:

@@ -90,6 +90,25 @@ def _problems(d: Any) -> Iterator[tuple[str, str]]:
         yield "tilt_screw.head_x", f"{t.head_x:g} mm lies outside the block, {d.block.depth:g} mm deep"
     if d.tongue.length >= d.body.soundhole_near:
         yield "tongue.length", f"{d.tongue.length:g} mm reaches over the soundhole's edge at {d.body.soundhole_near:g} mm"
+    if d.limits.fret > b.last_fret:
+        yield "limits.fret", f"{d.limits.fret} lies past the last fret {b.last_fret}"
+    yield from _names(d)
+
+
+def _names(d: Any) -> Iterator[tuple[str, str]]:
+    """Names that stand in the tables: woods, classes of strength."""
+    from lutherie_geom.design.catalogue import CatalogueError, strength_class
+    from lutherie_geom.design.woods import wood
+
+    parts = ("neck", "block", "board", "top")
+    asked: list[tuple[str, str, Any]] = [(f"woods.{part}", getattr(d.woods, part), wood) for part in parts]
+    asked += [(f"{part}.strength_class", getattr(d, part).strength_class, strength_class)
+              for part in ("pivot", "tilt_screw", "clamp")]
+    for field, name, look_up in asked:
+        try:
+            look_up(name)
+        except CatalogueError as e:
+            yield field, str(e)
 
 
 def _half_width(heel: Any, z: float) -> float:

@@ -33,12 +33,16 @@ def part_sheet(part: Any, indent: str = "") -> str:
     """Text sheet of a design or one of its parts."""
     from pydantic import BaseModel
 
+    from lutherie_geom.design.fields import Part
+
     lines = []
     for name, field in type(part).model_fields.items():
         value = getattr(part, name)
-        if isinstance(value, BaseModel):
+        if isinstance(value, BaseModel) and type(value).__str__ is Part.__str__:
             lines.append(f"{indent}{name}")
             lines.append(part_sheet(value, indent + "  "))
+        elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
+            lines += [f"{indent}{name}", *(f"{indent}  {v}" for v in value)]
         else:
             unit = _unit(field) if isinstance(value, float | list) else ""
             lines.append(f"{indent}{name:<20} {_value(value, unit)}")

@@ -13,10 +13,10 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.dimensions import PER_STRING, Array
 from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, reveal_least
-from lutherie_geom.studies.spread import SpreadError
 from lutherie_geom.studies.spreads import Spreads, Variable
 
 __all__ = ["Contribution", "FirstOrder", "FirstOrders", "Propagated", "READINGS", "effective_freedom", "first_order", "propagate"]

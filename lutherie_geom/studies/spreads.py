@@ -5,17 +5,48 @@ A single spread and the way it is written are in ``spread``.
 
 from __future__ import annotations
 
+import difflib
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from lutherie_geom.joint.dimensions import PER_STRING, Array, Dimensions
-from lutherie_geom.studies.spread import FIELDS, KINDS, Spread, SpreadError, known_field, parse_spread, unit_of
+from lutherie_geom.design.spread import KINDS, Spread, SpreadError, read_spread
+from lutherie_geom.joint.dimensions import PER_STRING, UNITS, Array, Dimensions
 
 __all__ = ["FIELDS", "KINDS", "Group", "Spread", "SpreadError", "Spreads", "Variable", "parse_spread", "spreads_from_toml"]
+
+
+_CHOICES = ("receiver", "joint_fret", "last_fret", "along", "across", "hollowed")  # decided, not made: no error at the bench
+FIELDS = tuple(f.name for f in fields(Dimensions) if f.name not in _CHOICES)
+"""Names of the dimensions that may have a spread."""
+
+
+def unit_of(name: str) -> str:
+    """Unit of a dimension inside the library."""
+    return UNITS.get(name, "mm")
+
+
+def known_field(name: str) -> str:
+    """The name, if a dimension of that name may have a spread; otherwise a SpreadError with a suggestion."""
+    if name in FIELDS:
+        return name
+    if name in _CHOICES:
+        raise SpreadError(f"{name}: is chosen, not made; it has no spread")
+    near = difflib.get_close_matches(name, FIELDS, 1, 0.5)
+    hint = f"did you mean {near[0]!r}?" if near else f"known: {', '.join(FIELDS)}"
+    raise SpreadError(f"{name}: no dimension of that name; {hint}")
+
+
+def parse_spread(text: str, name: str = "") -> Spread:
+    """The spread of a dimension called ``name``, which sets the unit; without a name lengths [mm] and angles [rad] are read."""
+    if name:
+        return read_spread(text, unit_of(known_field(name)), name)
+    angle = isinstance(text, str) and re.search(r"deg|rad|°|arc", text)
+    return read_spread(text, "rad" if angle else "mm")
 
 
 @dataclass(frozen=True)

@@ -13,39 +13,22 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from lutherie_geom.design.units import UnitsError, parse_angle, parse_length
-from lutherie_geom.joint.dimensions import UNITS, Array, Dimensions
 
-__all__ = ["FIELDS", "KINDS", "Spread", "SpreadError", "known_field", "parse_spread", "unit_of"]
+__all__ = ["KINDS", "Spread", "SpreadError", "read_spread"]
+
+Array = Any  # a float or a numpy array of floats
 
 KINDS = ("normal", "rectangular", "triangular")
-_CHOICES = ("receiver", "joint_fret", "last_fret", "along", "across", "hollowed")  # decided, not made: no error at the bench
-FIELDS = tuple(f.name for f in fields(Dimensions) if f.name not in _CHOICES)
-"""Names of the dimensions that may have a spread."""
 
 
 class SpreadError(ValueError):
     """A spread that makes no sense. The message names field, value, unit and range."""
-
-
-def unit_of(name: str) -> str:
-    """Unit of a dimension inside the library."""
-    return UNITS.get(name, "mm")
-
-
-def known_field(name: str) -> str:
-    """The name, if a dimension of that name may have a spread; otherwise a SpreadError with a suggestion."""
-    if name in FIELDS:
-        return name
-    if name in _CHOICES:
-        raise SpreadError(f"{name}: is chosen, not made; it has no spread")
-    near = difflib.get_close_matches(name, FIELDS, 1, 0.5)
-    hint = f"did you mean {near[0]!r}?" if near else f"known: {', '.join(FIELDS)}"
-    raise SpreadError(f"{name}: no dimension of that name; {hint}")
 
 
 @dataclass(frozen=True)
@@ -185,25 +168,19 @@ def _value(text: str, unit: str, borrowed: str = "") -> float:
     return float(found[1])
 
 
-def parse_spread(text: str, name: str = "") -> Spread:
+def read_spread(text: str, unit: str = "mm", said: str = "") -> Spread:
     """A spread from ``18.0 mm ± 0.2``, ``± 0.2 mm rectangular``, ``18 mm +0.3 -0.1``, ``17.9 mm to 18.3 mm``, ``18 mm sd 0.1``.
 
-    ``name`` is the dimension that it is for, which sets the unit; without it lengths [mm] and angles [rad] are read. Without
-    a kind ± and + - are normal, ``to`` is rectangular. ``, 3 sd`` at the end: the half is 3 standard deviations.
+    ``unit`` is that of the field: mm, rad, or a plain unit such as mm/turn or 1/mm. Without a kind ± and + - are normal, ``to``
+    is rectangular. ``, 3 sd`` at the end: the half is 3 standard deviations. ``said`` stands before what is wrong.
     """
-    said = f"{name}: " if name else ""
+    head = f"{said}: " if said else ""
     if not isinstance(text, str):
-        raise SpreadError(f"{said}{text!r} is not a spread: write it as \"18.0 mm ± 0.2\"")
-    units = [unit_of(known_field(name))] if name else ["mm", "rad"]
-    for k, unit in enumerate(units):
-        try:
-            return _parsed(text, unit)
-        except UnitsError as e:
-            if k == len(units) - 1 or not re.search(r"deg|rad|°|arc", text):
-                raise SpreadError(f"{said}{text!r}: {e}") from None
-        except SpreadError as e:
-            raise SpreadError(f"{said}{text!r}: {e}") from None
-    raise AssertionError("one of the units answers")
+        raise SpreadError(f"{head}{text!r} is not a spread: write it as \"18.0 mm ± 0.2\"")
+    try:
+        return _parsed(text, unit)
+    except (UnitsError, SpreadError) as e:
+        raise SpreadError(f"{head}{text!r}: {e}") from None
 
 
 def _parsed(text: str, unit: str) -> Spread:
