@@ -73,7 +73,7 @@ def _strings(design: Any, d: Dimensions, p: Any) -> Iterator[Reading]:
     yield Reading("strings.sounding_length", "sounding length of the open strings, bass to treble", open_length(p).tolist(), "mm",
                   "Straight distance from nut to saddle in space (not scale + compensation).")
     frets = np.arange(1, d.last_fret + 1)
-    bass, treble = edge_margin(p, frets, design.board.width_nut, design.board.width_last)
+    bass, treble = edge_margin(p, frets)
     least = float(min(bass.min(), treble.min()))
     yield Reading("strings.edge_margin", "least distance of an outer string from the board's edge", least, "mm",
                   "Over all frets, both sides.",

@@ -41,6 +41,8 @@ class Dimensions:
     nut_compensation: Array
     # board
     joint_fret_x: Array
+    width_nut: Array
+    width_last: Array
     radius_nut: Array
     radius_last: Array
     relief: Array
@@ -163,6 +165,7 @@ def from_design(design: Any) -> Dimensions:
         x_saddle=saddle + np.asarray(s.compensation), y_saddle=s.saddle_spread * even,
         h_saddle=np.asarray(s.saddle_heights if s.saddle_heights is not None else [12.0] * n),
         nut_compensation=s.nut_compensation, joint_fret_x=b.joint_fret_x,
+        width_nut=b.width_nut, width_last=b.width_last,
         radius_nut=b.radius_nut, radius_last=b.radius_last, relief=b.relief,
         fall_away_line=line, fall_away_curvature=bend,
         alpha=design.neck.angle if design.neck.angle is not None else 0.0, z_joint=design.z_joint,

@@ -128,10 +128,10 @@ def lever(p: Pose) -> Array:
     return string_lever(x_nut_body=nut.x, z_nut_body=nut.z, x_saddle=x, z_saddle=z, x_p=d.x_p - p.advance, z_p=d.z_p)
 
 
-def edge_margin(p: Pose, frets: Array, width_nut: Array, width_last: Array) -> Any:
+def edge_margin(p: Pose, frets: Array) -> Any:
     """Distance of the outer strings from the board's edges at frets [mm]: (bass, treble), each (frets, *batch)."""
     d = p.of
     places, x = string_places(p, frets), d.x_fret(np.atleast_1d(np.asarray(frets, dtype=float)))
     part = (x - d.x_nut) / (d.x_fret(d.last_fret) - d.x_nut)
-    half = column((width_nut + (width_last - width_nut) * part) / 2, places.ndim - 2)
+    half = column((d.width_nut + (d.width_last - d.width_nut) * part) / 2, places.ndim - 2)
     return half + places[0], half - places[-1]

@@ -93,7 +93,7 @@ def steer_sheet(design: Any) -> HandSheet:
                        ha="left" if value >= 0 else "right")
         yaw = stagehand.plain(np.degrees(p.psi))
         finding.set_text(f"Yaw {yaw:+.2f} deg, advance {stagehand.plain(p.advance):+.2f} mm")
-        bass, treble = (float(m.min()) for m in edge_margin(p, np.arange(1, d.last_fret + 1), board.width_nut, board.width_last))
+        bass, treble = (float(m.min()) for m in edge_margin(p, np.arange(1, d.last_fret + 1)))
         return (f"Yaw {yaw:+.2f} deg: nut end {stagehand.plain(change[2]):+.2f} mm to treble; action at fret 12 bass "
                 f"{stagehand.plain(change[0]):+.2f}, treble {stagehand.plain(change[1]):+.2f} mm; strings to the board's edge: "
                 f"bass {bass:.2f}, treble {treble:.2f} mm.")
