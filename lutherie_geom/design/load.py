@@ -55,35 +55,42 @@ def load(source: str | Path) -> Any:
         hint = f"; did you mean the demo design {near[0]!r}?" if near else f"; demo designs: {', '.join(names())}"
         reason = e.strerror.lower() if isinstance(e, OSError) and e.strerror else "not a usable file name"
         raise DesignError([Problem("", f"cannot be opened ({reason}){hint}")], str(source)) from None
-    return from_text(text, source=path.name)
+    return from_text(text, source=path.name, folder=path.parent)
 
 
-def from_text(text: str, source: str = "design") -> Any:
-    """The design in a TOML text. Raises :class:`DesignError`."""
+def from_text(text: str, source: str = "design", folder: Path | None = None) -> Any:
+    """The design in a TOML text; files that it names lie in ``folder``. Raises :class:`DesignError`."""
     import tomllib
 
     try:
         values = tomllib.loads(text)
     except (ValueError, RecursionError) as e:  # ValueError: bad TOML, or a whole number of thousands of digits
         raise DesignError([Problem("", f"not a TOML file: {e}")], source) from None
-    return from_values(values, source)
+    return from_values(values, source, folder)
 
 
-def from_values(values: dict[str, Any], source: str = "design") -> Any:
-    """The design in a dictionary shaped like the file. Raises :class:`DesignError`."""
+def from_values(values: dict[str, Any], source: str = "design", folder: Path | None = None) -> Any:
+    """The design in a dictionary shaped like the file. A number with a tolerance is taken at its nominal, limits at their
+    middle; the tolerances are kept in ``design.tolerances``. Raises :class:`DesignError`."""
     from pydantic import ValidationError
 
     from lutherie_geom.design.model import Design
     from lutherie_geom.design.possible import problems_of
+    from lutherie_geom.design.tolerance_files import of_values
 
+    values, finish, wrong = of_values(values, folder)
+    found = [Problem(f, s) for f, s in wrong]
+    said = {p.field for p in found}
     try:
         design = Design.model_validate(values)
     except ValidationError as e:
-        raise DesignError(list(_problems(e, Design)), source) from None
-    found = problems_of(design)
+        found += [p for p in _problems(e, Design) if p.field not in said]
+        raise DesignError(found, source) from None
+    tolerances, late = finish(design)
+    found += [Problem(f, s) for f, s in (*late, *problems_of(design))]
     if found:
-        raise DesignError([Problem(f, s) for f, s in found], source)
-    return design
+        raise DesignError(found, source)
+    return design.model_copy(update={"tolerances": tolerances}) if tolerances else design
 
 
 def _problems(error: Any, model: Any) -> Iterator[Problem]:
@@ -140,13 +147,17 @@ def _at(model: Any, where: list[Any]) -> Any:
     return model
 
 
-def save_values(path: str | Path, changes: dict[str, str]) -> None:
+def save_values(path: str | Path, changes: dict[str, Any]) -> None:
     """Set values (``"tilt_screw.pitch": "0.8 mm"``) in a design file, comments and layout kept.
 
+    A tolerance that stood beside the number is kept unless the new text brings its own; limits (``17.9 mm to 18.3 mm``) are
+    kept as ± about the new number, and so is what stands with a nominal in the table ``[tolerances]``. A measured sample stays.
     The changed text is validated first and then put in place in one move: a bad value changes nothing, a crash leaves the
     old file whole. Raises :class:`DesignError`.
     """
     import tomlkit
+
+    from lutherie_geom.design.tolerance_files import kept
 
     path = Path(path)
     document = tomlkit.parse(path.read_text("utf-8"))
@@ -157,9 +168,10 @@ def save_values(path: str | Path, changes: dict[str, str]) -> None:
             if t not in place:
                 place[t] = tomlkit.table()
             place = place[t]
-        place[last] = value
+        place[last] = kept(key, _plain(place.get(last)), value)
+        _follow(document.get("tolerances"), key)
     text = tomlkit.dumps(document)
-    from_text(text, path.name)
+    from_text(text, path.name, path.parent)
     handle, fresh = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as f:
@@ -170,3 +182,22 @@ def save_values(path: str | Path, changes: dict[str, str]) -> None:
     except BaseException:
         Path(fresh).unlink(missing_ok=True)
         raise
+
+
+def _plain(value: Any) -> Any:
+    return value.unwrap() if hasattr(value, "unwrap") else value
+
+
+def _follow(table: Any, key: str) -> None:
+    """Take the nominal out of a tolerance that stands apart from its number, so that it goes with any new number."""
+    from lutherie_geom.design.tolerance_files import deviations
+    from lutherie_geom.design.tolerances import bare
+
+    parts = key.split(".")
+    for k in range(len(parts)):  # the dots may stand inside a key or between tables
+        name = ".".join(parts[k:])
+        if not isinstance(table, dict):
+            return
+        for own in [n for n in table if bare(n) == name and isinstance(table[n], str)]:
+            table[own] = deviations(key, str(table[own]))
+        table = table.get(parts[k])

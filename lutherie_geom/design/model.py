@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import Field, InstanceOf
 
 from lutherie_geom.design.carried import Headstock, Load, Woods, default_loads
 from lutherie_geom.design.fields import Part, a_force, a_length, a_number, a_radius, an_angle
 from lutherie_geom.design.limits import Limits
+from lutherie_geom.design.tolerances import Tolerances
 
 __all__ = ["Block", "Board", "Body", "ClampScrew", "Design", "FallAway", "Heel", "Neck", "Pivot", "Pocket", "StringSet", "Target",
            "TiltScrew", "Tongue"]
@@ -34,6 +35,7 @@ class StringSet(Part):
     pin_distance: a_length(2, 40) = 14.0
     pin_height: a_length(-5, 15) = 7.0
     gauges: str = "evening class light"
+    tuning: str = "standard"
 
 
 class Target(Part):
@@ -126,7 +128,7 @@ class Pivot(Part):
     least_hold: a_length(1, 60) = 12.0
     strength_class: str = "8.8"
     insert_diameter: a_length(0, 25) = 12.0
-    insert_length: a_length(0, 60) = 20.0
+    insert_length: a_length(0, 60) = 25.0
 
 
 class TiltScrew(Part):
@@ -152,7 +154,7 @@ class TiltScrew(Part):
     spring_room: a_length(0, 10) = 1.5
     strength_class: str = "8.8"
     receiver_metal: Literal["brass", "steel", "stainless steel"] = "brass"
-    washer_diameter: a_length(4, 40) = 18.0
+    washer_diameter: a_length(4, 40) = 25.0
     spring_rate: a_number("N/mm", 0, 5000) = 60.0
     spring_push: a_force(0, 500) = 40.0
     cover_width: a_length(5, 80) = 30.0
@@ -161,13 +163,17 @@ class TiltScrew(Part):
 
 
 class ClampScrew(Part):
-    """The upper screw, level with the pivot axis unless ``below_axis`` says how far it lies under it."""
+    """The upper screw, level with the pivot axis unless ``below_axis`` says how far it lies under it.
+
+    ``spring_rate``: of the disc springs under its head, together; 0 for a plain washer. They keep the preload when wood shrinks.
+    """
 
     diameter: a_length(3, 12) = 6.0
     pitch: a_length(0.2, 4) = 1.0
     strength_class: str = "8.8"
-    preload: a_force(0, 20000) = 1500.0
-    washer_diameter: a_length(4, 40) = 18.0
+    preload: a_force(0, 20000) = 900.0
+    washer_diameter: a_length(4, 40) = 25.0
+    spring_rate: a_number("N/mm", 0, 20000) = 300.0
     receiver_diameter: a_length(4, 25) = 12.0
     receiver_length: a_length(4, 80) = 16.0
     below_axis: a_length(-15, 15) = 0.0
@@ -225,6 +231,7 @@ class Design(Part):
     headstock: Headstock = Headstock()
     loads: list[Load] = Field(default_factory=default_loads, max_length=40)
     limits: Limits = Limits()
+    tolerances: InstanceOf[Tolerances] = Tolerances()
 
     @property
     def count(self) -> int:

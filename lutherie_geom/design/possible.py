@@ -96,14 +96,16 @@ def _problems(d: Any) -> Iterator[tuple[str, str]]:
 
 
 def _names(d: Any) -> Iterator[tuple[str, str]]:
-    """Names that stand in the tables: woods, classes of strength."""
-    from lutherie_geom.design.catalogue import CatalogueError, strength_class
+    """Names that stand in the tables: woods, classes of strength, tunings."""
+    from lutherie_geom.design.catalogue import CatalogueError, find, strength_class
+    from lutherie_geom.design.tuning import tuning_names
     from lutherie_geom.design.woods import wood
 
     parts = ("neck", "block", "board", "top")
     asked: list[tuple[str, str, Any]] = [(f"woods.{part}", getattr(d.woods, part), wood) for part in parts]
     asked += [(f"{part}.strength_class", getattr(d, part).strength_class, strength_class)
               for part in ("pivot", "tilt_screw", "clamp")]
+    asked.append(("strings.tuning", d.strings.tuning, lambda name: find(name, tuning_names(), "tuning")))
     for field, name, look_up in asked:
         try:
             look_up(name)

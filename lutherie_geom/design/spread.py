@@ -6,6 +6,8 @@ A spread is kept as deviations from the nominal, in the field's own unit (mm, ra
   outside it. Two-sided limits are taken as 2 standard deviations either side of their middle.
 - ``rectangular``: anywhere between the limits alike, never outside; the standard deviation is the half over root 3.
 - ``triangular``: most likely the number written, never outside the limits; root 6 when the limits are even.
+- ``measured``: a sample of finished pieces. Drawn by straight lines between the sorted values, the k-th of n standing at
+  (k - 1/2)/n of the way (numpy's ``hazen``), so that what is drawn has the sample's mean; never outside the sample.
 """
 
 from __future__ import annotations
@@ -13,18 +15,22 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
-from lutherie_geom.design.units import UnitsError, parse_angle, parse_length
+from lutherie_geom.design.units import UnitsError, parse_angle, parse_force, parse_length
 
-__all__ = ["KINDS", "Spread", "SpreadError", "read_spread"]
+__all__ = ["KINDS", "LEAST_SAMPLE", "Spread", "SpreadError", "read_spread", "read_value"]
 
 Array = Any  # a float or a numpy array of floats
 
-KINDS = ("normal", "rectangular", "triangular")
+KINDS = ("normal", "rectangular", "triangular", "measured")
+LEAST_SAMPLE = 3
+"""Fewest measured pieces that make a spread."""
 
 
 class SpreadError(ValueError):
@@ -37,7 +43,7 @@ class Spread:
 
     ``sds``: how many standard deviations the half of a normal spread stands for. ``nominal``: the number it was written
     with, in the same unit, or None. ``absolute``: low and high are values and not deviations (``17.9 mm to 18.3 mm``);
-    :meth:`about` turns them into deviations.
+    :meth:`about` turns them into deviations. ``sample``: the measured pieces, sorted.
     """
 
     kind: str
@@ -47,12 +53,15 @@ class Spread:
     nominal: float | None = None
     absolute: bool = False
     unit: str = "mm"
+    sample: tuple[float, ...] = field(default=(), repr=False)
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             near = difflib.get_close_matches(str(self.kind).lower(), KINDS, 1)
             raise SpreadError(f"{self.kind!r} is not a kind of spread; {f'did you mean {near[0]!r}?' if near else ''} "
                               f"known: {', '.join(KINDS)}")
+        if self.kind == "measured" and len(self.sample) < LEAST_SAMPLE:
+            raise SpreadError(f"a measured spread holds {len(self.sample)} values; it must hold {LEAST_SAMPLE} or more")
         if not (math.isfinite(self.low) and math.isfinite(self.high)):
             raise SpreadError(f"limits {self.low:g} and {self.high:g} {self.unit} must be finite numbers")
         if self.low > self.high:
@@ -82,6 +91,18 @@ class Spread:
         """Between two values of the dimension [unit of the field]."""
         return cls(kind, low, high, sds, absolute=True, unit=unit)
 
+    @classmethod
+    def measured(cls, values: Sequence[float], *, unit: str = "mm") -> Spread:
+        """From measured pieces: values of the dimension [unit of the field], three or more."""
+        try:
+            sample = tuple(sorted(float(v) for v in values))
+        except (TypeError, ValueError):
+            raise SpreadError(f"measured values must be numbers [{unit}]") from None
+        if not all(map(math.isfinite, sample)):
+            raise SpreadError(f"measured values must be finite numbers [{unit}]")
+        ends = (sample[0], sample[-1]) if sample else (0.0, 0.0)
+        return cls("measured", *ends, absolute=True, unit=unit, sample=sample)
+
     @property
     def limits(self) -> tuple[float, float]:
         """Lower and upper limit [unit of the field], deviations unless ``absolute``. A normal spread goes beyond them."""
@@ -100,12 +121,16 @@ class Spread:
     @property
     def mean(self) -> float:
         """Mean [unit of the field]: not 0 where the limits are uneven."""
+        if self.kind == "measured":
+            return math.fsum(self.sample) / len(self.sample)
         middle = (self.low + self.high) / 2
         return (self.low + self.high + self._peak) / 3 if self.kind == "triangular" else middle
 
     @property
     def standard_deviation(self) -> float:
-        """Standard deviation [unit of the field]."""
+        """Standard deviation [unit of the field]; of a sample with n - 1."""
+        if self.kind == "measured":
+            return float(np.std(self.sample, ddof=1))
         if self.kind == "normal":
             return self.half / self.sds
         if self.kind == "rectangular":
@@ -113,15 +138,32 @@ class Spread:
         up, down = self.high - self._peak, self._peak - self.low
         return math.sqrt((up**2 + down**2 + up * down) / 18)
 
+    @property
+    def skew_and_flat(self) -> tuple[float, float]:
+        """Third and fourth central moment [unit of the field to the power of 3 and 4], for the second order."""
+        s = self.standard_deviation
+        if self.kind == "normal":
+            return 0.0, 3 * s**4
+        if self.kind == "rectangular":
+            return 0.0, 1.8 * s**4
+        if self.kind == "triangular":
+            a, b, c = self.low - self.mean, self.high - self.mean, self._peak - self.mean
+            return a * b * c / 10, 2.4 * s**4  # the general form, with a + b + c = 0 put in
+        x = np.asarray(self.sample) - self.mean
+        return float((x**3).mean()), float((x**4).mean())
+
     def draw(self, u: Array) -> Array:
         """Values [unit of the field] from even numbers u in 0..1 (the inverse of the distribution); nan outside 0..1."""
-        from scipy.special import ndtri
-
         u = np.asarray(u, dtype=float)
         u = np.where((u >= 0) & (u <= 1), u, np.nan)
         if self.kind == "normal":
+            from scipy.special import ndtri
+
             # A spread of nothing is its mean even at u = 0, where the normal's tail is infinite.
-            return np.where(np.isnan(u), u, self.mean) if self.half == 0 else self.mean + self.standard_deviation * ndtri(u)
+            return np.where(np.isnan(u), u, self.mean) if self.half == 0 else self.at_score(ndtri(u))
+        if self.kind == "measured":
+            n = len(self.sample)
+            return np.interp(u, (np.arange(n) + 0.5) / n, self.sample)
         width = self.high - self.low
         if self.kind == "rectangular" or width == 0:
             return self.low + width * u
@@ -129,9 +171,22 @@ class Spread:
         rising = self.low + np.sqrt(u * width * (self._peak - self.low))
         return np.where(u < turn, rising, self.high - np.sqrt((1 - u) * width * (self.high - self._peak)))
 
+    def at_score(self, z: Array) -> Array:
+        """Values [unit of the field] at normal scores z [1]: what :meth:`draw` gives at the normal distribution of z."""
+        if self.kind == "normal":
+            return self.mean + self.standard_deviation * np.asarray(z, dtype=float)
+        from scipy.special import ndtr
+
+        return self.draw(ndtr(z))
+
     def about(self, value: float, name: str = "value") -> Spread:
         """The same spread as deviations from a design's value [unit of the field]; refused if it was written for another."""
         unit = self.unit
+        if self.kind == "measured":  # a sample may lie to one side of what was asked for: that is what it tells
+            if not self.absolute:
+                return self
+            sample = tuple(x - value for x in self.sample)
+            return replace(self, low=sample[0], high=sample[-1], nominal=value, absolute=False, sample=sample)
         if self.absolute:
             if not self.low <= value <= self.high:
                 raise SpreadError(f"{name}: the design has {value:g} {unit}, outside {self.low:g} to {self.high:g} {unit}")
@@ -142,19 +197,23 @@ class Spread:
         return self
 
     def __str__(self) -> str:
+        unit, each = (" deg", 180 / math.pi) if self.unit == "rad" else (f" {self.unit}" if self.unit else "", 1.0)
+        low, high = self.low * each, self.high * each
+        if self.kind == "measured":
+            return f"measured, {len(self.sample)} pieces, {low:g} to {high:g}{unit}"
         tail = f", {self.sds:g} sd" if self.kind == "normal" else ""
         if self.absolute:
-            return f"{self.low:g} to {self.high:g} {self.unit} {self.kind}{tail}"
-        head = f"{self.nominal:g} {self.unit} " if self.nominal is not None else ""
-        range_ = f"± {self.high:g}" if self.low == -self.high else f"{self.high:+g} {self.low:+g}"
-        return f"{head}{range_} {self.unit} {self.kind}{tail}"
+            return f"{low:g} to {high:g}{unit} {self.kind}{tail}"
+        head = f"{self.nominal * each:g}{unit} " if self.nominal is not None else ""
+        range_ = f"± {high:g}" if low == -high else f"{high:+g}{unit} {low:+g}"
+        return f"{head}{range_}{unit} {self.kind}{tail}"
 
 
 _NUMBER = r"[\d\s./¼½¾⅛⅜⅝⅞-]+(?:[eE][+-]?\d+)?"
 
 
-def _value(text: str, unit: str, borrowed: str = "") -> float:
-    """A number with its unit; without one the unit of the nominal is borrowed."""
+def read_value(text: str, unit: str, borrowed: str = "") -> float:
+    """A number in ``unit``; without a unit of its own the borrowed one is meant. Raises :class:`UnitsError`."""
     text = text.strip()
     if borrowed and re.fullmatch(rf"[+-]?{_NUMBER}", text):
         text = f"{text} {borrowed}"
@@ -162,10 +221,12 @@ def _value(text: str, unit: str, borrowed: str = "") -> float:
         return parse_length(text)
     if unit == "rad":
         return parse_angle(text)
-    found = re.fullmatch(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*)", text)
-    if not found or found[2] != unit:
+    if unit == "N":
+        return parse_force(text)
+    found = re.fullmatch(r"([+-]?(?:\d+\s*/\s*0*[1-9]\d*|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?))\s*(.*)", text)
+    if not found or found[2] not in (unit, unit + "s"):
         raise UnitsError(f"{text!r} must be a number{f' with the unit {unit}' if unit else ' without a unit'}")
-    return float(found[1])
+    return float(Fraction(found[1].replace(" ", ""))) if "/" in found[1] else float(found[1])
 
 
 def read_spread(text: str, unit: str = "mm", said: str = "") -> Spread:
@@ -198,23 +259,23 @@ def _parsed(text: str, unit: str) -> Spread:
 
     def rest(nominal: str) -> tuple[float | None, str]:
         borrowed = re.sub(rf"^\s*[+-]?{_NUMBER}", "", nominal).strip()
-        return (_value(nominal, unit) if nominal.strip() else None), borrowed
+        return (read_value(nominal, unit) if nominal.strip() else None), borrowed
 
     if "±" in t:
         nominal, half = t.split("±", 1)
         value, borrowed = rest(nominal)
-        return Spread.plus_minus(_value(half, unit, borrowed), kind or "normal", sds=sds, nominal=value, unit=unit)
+        return Spread.plus_minus(read_value(half, unit, borrowed), kind or "normal", sds=sds, nominal=value, unit=unit)
     if found := re.match(r"^(.*?)\bsd\s+(.+)$", t):
         value, borrowed = rest(found[1])
-        return Spread.sd(_value(found[2], unit, borrowed), kind or "normal", nominal=value, unit=unit)
+        return Spread.sd(read_value(found[2], unit, borrowed), kind or "normal", nominal=value, unit=unit)
     if found := re.match(r"^(.*?)\s+to\s+(.+)$", t):
-        high = _value(found[2], unit)
-        return Spread.between(_value(found[1], unit, rest(found[2])[1]), high, kind or "rectangular", sds=sds, unit=unit)
+        high = read_value(found[2], unit)
+        return Spread.between(read_value(found[1], unit, rest(found[2])[1]), high, kind or "rectangular", sds=sds, unit=unit)
     signed = r"([+-]\s*[\d.][^+-]*)"
     # Without a nominal the + must come first, or "-18 mm +0.3 mm" would pass for limits of -18 and +0.3.
     found = re.match(rf"^(.*?)(?:^|\s+){signed}\s*{signed}$", t)
     if found and (found[1].strip() or found[2].startswith("+")):
         value, borrowed = rest(found[1])
-        a, b = (_value(found[i].strip(" /"), unit, borrowed) for i in (2, 3))
+        a, b = (read_value(found[i].strip(" /"), unit, borrowed) for i in (2, 3))
         return Spread(kind or "normal", min(a, b), max(a, b), sds, value, unit=unit)
     raise SpreadError('not a spread: write it as "18.0 mm ± 0.2", "18 mm +0.3 -0.1" or "17.9 mm to 18.3 mm"')

@@ -20,6 +20,7 @@ from lutherie_geom.joint.many import ManyReadings
 from lutherie_geom.theory.action import action_over_fret, nut_height, saddle_in_neck
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.heel import heel_x
+from lutherie_geom.theory.scale import edge_margin
 from lutherie_geom.theory.tongue import gap_below, gap_under_tongue, hollow_underside, planed_slope, planed_underside
 
 try:
@@ -35,19 +36,20 @@ BLOCK = 256  # samples read together: their rows stay in the nearest cache (512 
 _UNDERSIDES = ("hollowed", "planed", "either")
 _ORDER = ("m", "cp", "sp", "ct", "st", "ca", "sa", "x_p", "z_p", "z_joint", "curvature", "x_apex", "along", "across",
           "radius_nut", "tongue_length", "tongue_width", "gap_joint", "hollowed", "floor_clearance", "foot_z",
-          "half_width_top", "half_width_foot", "pocket", "x_nut")
+          "half_width_top", "half_width_foot", "pocket", "x_nut", "x_last", "width_nut", "width_last")
 SINGLES = len(_ORDER)
 (M, CP, SP, CT, ST, CA, SA, X_P, Z_P, Z_JOINT, K, X_APEX, ALONG, ACROSS, RADIUS_NUT, LENGTH, WIDTH, GAP_JOINT, HOLLOWED,
- CLEARANCE, FOOT_Z, TOP, FOOT, POCKET, X_NUT) = range(SINGLES)
+ CLEARANCE, FOOT_Z, TOP, FOOT, POCKET, X_NUT, X_LAST, WIDTH_NUT, WIDTH_LAST) = range(SINGLES)
 _BOARD = ("x_fret", "radius_fret", "dip")
 
 # Floating point as numpy does it: no division errors raised, nan in gives nan out, nothing reordered.
 _machine = numba.njit(error_model="numpy")
 _RELATIONS = (saddle_in_neck, nut_height, action_over_fret, hollow_underside, planed_underside, gap_below, gap_under_tongue,
-              heel_x, dome_height, planed_slope)
-_saddle, _nut, _over, _hollow, _flat, _below, _gap, _place, _dome, _planed = (_machine(r.raw) for r in _RELATIONS)
-_gap_hollow, _gap_planed, _gap_either, _dome_share, _face_x = (
-    _machine(f) for f in (joining.gap_hollow, joining.gap_planed, joining.gap_either, joining.dome_share, joining.face_x))
+              heel_x, dome_height, planed_slope, edge_margin)
+_saddle, _nut, _over, _hollow, _flat, _below, _gap, _place, _dome, _planed, _margin = (_machine(r.raw) for r in _RELATIONS)
+_gap_hollow, _gap_planed, _gap_either, _dome_share, _face_x, _edge = (
+    _machine(f) for f in (joining.gap_hollow, joining.gap_planed, joining.gap_either, joining.dome_share, joining.face_x,
+                          joining.edge))
 
 
 def _smaller(a: Any, b: Any) -> Any:
@@ -72,10 +74,10 @@ _fetch = _machine(_fetch_row)
 
 
 def _loops(underside: Any, single: Any, strings: Any, board: Any, tongue: Any, heel: Any, slope: Any,
-           action: Any, gap: Any, reveal: Any, floor: Any, first: Any) -> None:
+           action: Any, gap: Any, reveal: Any, floor: Any, margin: Any, first: Any) -> None:
     """All designs of a posed chunk; the order of ``single`` is _ORDER, of ``strings`` PER_STRING, of ``board`` _BOARD.
 
-    ``action`` holds all samples, and the chunk begins there at ``first``; the other outputs hold the chunk alone.
+    ``action`` and ``margin`` hold all samples, and the chunk begins there at ``first``; the others hold the chunk alone.
     """
     count, frets, n = action.shape[0], action.shape[1], gap.shape[0]
     # Rows of few tables: the compiler can then tell that no place is written while another is read.
@@ -102,6 +104,14 @@ def _loops(underside: Any, single: Any, strings: Any, board: Any, tongue: Any, h
                     action[s, f, first + start + i] = _over(
                         e[3 * f, i], d[X_NUT, i], w[5 * s, i], t[3, i], t[0, i], t[1, i], t[2, i], e[3 * f + 1, i],
                         e[3 * f + 2, i])[0]
+            if s == 0:
+                for i in range(b):
+                    margin[0, first + start + i] = _edge(_over, _margin, -1.0, d[X_LAST, i], (d[WIDTH_NUT, i], d[WIDTH_LAST, i]),
+                                                         d[X_NUT, i], w[5 * s, i], t[0, i], t[1, i])
+            if s == count - 1:
+                for i in range(b):
+                    margin[1, first + start + i] = _edge(_over, _margin, 1.0, d[X_LAST, i], (d[WIDTH_NUT, i], d[WIDTH_LAST, i]),
+                                                         d[X_NUT, i], w[5 * s, i], t[0, i], t[1, i])
         if underside > 0:
             for i in range(b):
                 taper[i] = 0.0
@@ -176,14 +186,15 @@ def _kernel() -> Any:
     row = t.Array(t.float64, 1, "C", readonly=True)
     table = t.Array(t.float64, 2, "A", readonly=True)
     fixed = t.Array(t.float64, 2, "C", readonly=True)
-    out, out3 = t.Array(t.float64, 1, "C"), t.Array(t.float64, 3, "C")
+    out, out2, out3 = (t.Array(t.float64, axes, "C") for axes in (1, 2, 3))
     signature = t.void(t.int64, several(row, len(_ORDER)), several(table, 5), several(table, 3),
-                       fixed, fixed, fixed, out3, out, out, out, t.int64)
+                       fixed, fixed, fixed, out3, out, out, out, out2, t.int64)
     made_from = _digest()
 
-    def loops(underside, single, strings, board, tongue, heel, slope, action, gap, reveal, floor, first):  # type: ignore[no-untyped-def]
+    def loops(underside, single, strings, board, tongue, heel, slope,  # type: ignore[no-untyped-def]
+              action, gap, reveal, floor, margin, first):
         if len(made_from):  # names the text in the key of the kept copy
-            _inner(underside, single, strings, board, tongue, heel, slope, action, gap, reveal, floor, first)
+            _inner(underside, single, strings, board, tongue, heel, slope, action, gap, reveal, floor, margin, first)
 
     try:
         return numba.njit(signature, error_model="numpy", nogil=True, cache=True)(loops)
@@ -212,4 +223,4 @@ def read(c: dict[str, Array], underside: str, found: ManyReadings, part: slice) 
 
     _kernel()(_UNDERSIDES.index(underside), tuple(row(c[k]) for k in _ORDER),
               tuple(rows(c[k]) for k in joining.PER_STRING), tuple(rows(c[k]) for k in _BOARD), *_places(),
-              found.action, found.least_gap[part], found.reveal[part], found.floor[part], part.start)
+              found.action, found.least_gap[part], found.reveal[part], found.floor[part], found.margin, part.start)

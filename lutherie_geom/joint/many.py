@@ -1,4 +1,4 @@
-"""Whole-joint readings for many designs at once: action, least gap, reveal, floor clearance.
+"""Whole-joint readings for many designs at once: action, edge margins, least gap, reveal, floor clearance.
 
 Nothing of a formula is written here: the written functions of the relations are called on chunks of samples that stay in
 the processor's cache. The few lines that join them (:func:`tongue_gap` and its like) are elementwise, so that the compiled
@@ -20,6 +20,7 @@ from lutherie_geom.theory.action import action_over_fret, nut_height, saddle_in_
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.heel import heel_x
 from lutherie_geom.theory.pose import POSE
+from lutherie_geom.theory.scale import edge_margin
 from lutherie_geom.theory.tilt import screw_length
 from lutherie_geom.theory.tongue import gap_below, gap_under_tongue, hollow_underside, planed_slope, planed_underside
 
@@ -35,7 +36,7 @@ BOARD = ("scale", "nut_compensation", "joint_fret_x", "radius_nut", "radius_last
          "fall_away_curvature")
 SINGLE = ("pitch_tilt", "pitch_pivot", "spacing", "x_p", "z_p", "x_head", "z_head", "x_receiver", "z_receiver", "alpha",
           "z_joint", "curvature", "x_apex", "along", "across", "radius_nut", "tongue_length", "tongue_width", "gap_joint",
-          "hollowed", "floor_clearance", "foot_z", "half_width_top", "half_width_foot", "pocket")
+          "hollowed", "floor_clearance", "foot_z", "half_width_top", "half_width_foot", "pocket", "width_nut", "width_last")
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,8 @@ class ManyReadings:
     """Readings of n joints [mm]: action (strings, frets, n); least gap, least reveal, least floor clearance, each (n,).
 
     The gap is the least of an even 9 x 3 grid over the tongue's footprint; reveal and floor clearance are the least of
-    nine heights and both sides. A pose out of the tilt screw's reach reads ``nan``.
+    nine heights and both sides. ``margin`` (2, n) is from the outer strings, bass and treble, to the board's edges at the last
+    fret. A pose out of the tilt screw's reach reads ``nan``.
     """
 
     frets: tuple[int, ...]
@@ -51,6 +53,12 @@ class ManyReadings:
     least_gap: Array
     reveal: Array
     floor: Array
+    margin: Array
+
+    @property
+    def centring(self) -> Array:
+        """How far the strings' middle runs off the board's middle at the last fret [mm], to treble, (n,)."""
+        return off_middle(self.margin[0], self.margin[1])
 
 
 @dataclass(frozen=True)
@@ -110,16 +118,29 @@ def face_x(place: Any, t: Any, side: Any, clearance: Any, foot_z: Any, top: Any,
     return place(-clearance, side * (top + (foot - top) * t), t * foot_z, cp, sp, ct, st, m, x_p, z_p)[0]
 
 
+def edge(over: Any, margin: Any, side: Any, x_last: Any, widths: Any, x_nut: Any, y_nut: Any, xs: Any, ys: Any) -> Any:
+    """From an outer string (side -1 bass, +1 treble) to the board's edge at the last fret [mm]."""
+    # Where the string runs across the board does not depend on heights: none are given, over a flat board.
+    y = over(x_last, x_nut, y_nut, 0.0, xs, ys, 0.0, np.inf, 0.0)[1]
+    return margin(x_last, x_nut, x_last, widths[0], widths[1], side * y)[0]
+
+
+def off_middle(bass: Any, treble: Any) -> Any:
+    """How far the strings' middle runs off the board's middle [mm], to treble, from the edge margins of both sides."""
+    return (bass - treble) / 2
+
+
 def _column(v: Array) -> Array:
     """Room for the samples behind the strings."""
     return v[:, None] if v.ndim == 1 else v
 
 
 def _board(d: Dimensions, frets: tuple[int, ...]) -> dict[str, Array]:
-    """What the board says at the frets: x_nut, and (frets, samples or 1) of x_fret, radius and dip."""
+    """What the board says: x_nut, x_last, and (frets, samples or 1) of x_fret, radius and dip at the frets."""
     f = np.asarray(frets, dtype=float)[:, None]
     x = d.x_fret(f)
-    return {"x_nut": np.asarray(d.x_nut), "x_fret": x, "radius_fret": d.board_radius(x), "dip": d.dip(f)}
+    return {"x_nut": np.asarray(d.x_nut), "x_last": np.asarray(d.x_fret(d.last_fret)), "x_fret": x,
+            "radius_fret": d.board_radius(x), "dip": d.dip(f)}
 
 
 def chunks(values: dict[str, Array], dims: Dimensions, frets: tuple[int, ...], n: int, size: int
@@ -145,21 +166,36 @@ def posed(c: dict[str, Array], receiver: str) -> dict[str, Array]:
     tilt = c["tilt"] if np.all(length > 0) else np.where(length > 0, c["tilt"], np.nan)  # no screw is shorter than nothing
     _, _, m, cp, sp, ct, st = POSE[receiver].raw(tilt, c["bass"], c["treble"], c["pitch_tilt"], c["pitch_pivot"], c["spacing"],
                                                  c["x_p"], c["z_p"], *screw)
-    return c | {"m": m, "cp": cp, "sp": sp, "ct": ct, "st": st, "ca": np.cos(c["alpha"]), "sa": np.sin(c["alpha"])}
+    set_ = {} if "ca" in c else {"ca": np.cos(c["alpha"]), "sa": np.sin(c["alpha"])}  # posed before, at other turns
+    return c | {"m": m, "cp": cp, "sp": sp, "ct": ct, "st": st} | set_
 
 
-def _read(c: dict[str, Array], underside: str, found: ManyReadings, part: slice) -> None:
-    """Read one posed chunk into its part of the outputs."""
-    at = points()
-    turned = (c["cp"], c["sp"], c["ct"], c["st"], c["m"], c["x_p"], c["z_p"])
-    dome = (c["curvature"], c["x_apex"], c["along"], c["across"])
+def _moved(c: dict[str, Array]) -> tuple[tuple[Array, ...], tuple[Array, ...]]:
+    """What a posed chunk says of where the neck stands and of the dome, in the relations' order."""
+    return ((c["cp"], c["sp"], c["ct"], c["st"], c["m"], c["x_p"], c["z_p"]),
+            (c["curvature"], c["x_apex"], c["along"], c["across"]))
+
+
+def over_board(c: dict[str, Array]) -> tuple[Array, tuple[Array, Array]]:
+    """Action (strings, frets, samples) [mm] of a posed chunk, and the edge margins of bass and treble [mm]."""
+    turned, dome = _moved(c)
     y_nut = _column(c["y_nut"])
     saddle = saddle_in_neck.raw(_column(c["x_saddle"]), _column(c["y_saddle"]), _column(c["h_saddle"]), *dome, c["ca"], c["sa"],
                                 c["z_joint"], *turned)
     z_nut, = nut_height.raw(_column(c["h_nut"]), y_nut, c["radius_nut"])
     xs, ys, zs = (v[:, None] for v in saddle)
-    found.action[..., part], _ = action_over_fret.raw(c["x_fret"], c["x_nut"], y_nut[:, None], z_nut[:, None], xs, ys, zs,
-                                          c["radius_fret"], c["dip"])
+    action, _ = action_over_fret.raw(c["x_fret"], c["x_nut"], y_nut[:, None], z_nut[:, None], xs, ys, zs, c["radius_fret"],
+                                     c["dip"])
+    bass, treble = (edge(action_over_fret.raw, edge_margin.raw, side, c["x_last"], (c["width_nut"], c["width_last"]), c["x_nut"],
+                         y_nut[s], saddle[0][s], saddle[1][s]) for side, s in ((-1.0, 0), (1.0, -1)))
+    return action, (bass, treble)
+
+
+def _read(c: dict[str, Array], underside: str, found: ManyReadings, part: slice) -> None:
+    """Read one posed chunk into its part of the outputs."""
+    at = points()
+    turned, dome = _moved(c)
+    found.action[..., part], (found.margin[0, part], found.margin[1, part]) = over_board(c)
     where = (at.tongue_u, at.tongue_v, c["tongue_length"], c["tongue_width"], c["gap_joint"])
     if underside == "hollowed":
         g = gap_hollow(hollow_underside.raw, gap_below.raw, *where, *dome, *turned)
@@ -177,7 +213,7 @@ def _read(c: dict[str, Array], underside: str, found: ManyReadings, part: slice)
     found.reveal[part] = c["pocket"] + x.min(axis=(0, 1))
 
 
-def _values(dims: Dimensions, turns: dict[str, Array]) -> tuple[dict[str, Array], int]:
+def values_of(dims: Dimensions, turns: dict[str, Array]) -> tuple[dict[str, Array], int]:
     """Every number as an array of floats, and how many samples there are."""
     names = (*PER_STRING, *dict.fromkeys((*BOARD, *SINGLE)))
     values = {k: np.asarray(v, dtype=float) for k, v in (turns | {k: getattr(dims, k) for k in names}).items()}
@@ -210,16 +246,16 @@ def many(dims: Dimensions, tilt: Array = 0.0, bass: Array = 0.0, treble: Array =
     frets = (1, 12, dims.last_fret) if frets is None else tuple(frets)
     if backend not in ("numpy", "compiled"):
         raise ValueError(f"back end {backend!r} is not known: use 'numpy' or 'compiled'")
-    values, n = _values(dims, {"tilt": tilt, "bass": bass, "treble": treble})
+    values, n = values_of(dims, {"tilt": tilt, "bass": bass, "treble": treble})
     plain = dims.replaced(**{k: values[k] for k in BOARD})
     shape = (dims.strings, len(frets), n)
     if into is None:
-        found = ManyReadings(frets, np.empty(shape), np.empty(n), np.empty(n), np.empty(n))
+        found = ManyReadings(frets, np.empty(shape), np.empty(n), np.empty(n), np.empty(n), np.empty((2, n)))
     elif into.action.shape == shape:
-        found = ManyReadings(frets, into.action, into.least_gap, into.reveal, into.floor)
+        found = ManyReadings(frets, into.action, into.least_gap, into.reveal, into.floor, into.margin)
     else:
         raise ValueError(f"the readings to overwrite have shape {into.action.shape}, these have {shape}")
-    if not all(a.flags.c_contiguous for a in (found.action, found.least_gap, found.reveal, found.floor)):
+    if not all(a.flags.c_contiguous for a in (found.action, found.least_gap, found.reveal, found.floor, found.margin)):
         raise ValueError("the readings to overwrite must lie in one piece of memory each")
     hollowed = values["hollowed"]
     underside = "hollowed" if np.all(hollowed == 1) else "planed" if np.all(hollowed == 0) else "either"

@@ -15,6 +15,7 @@ from lutherie_geom.joint.pose import Pose
 from lutherie_geom.theory.action import action_over_fret, nut_height, saddle_in_neck
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.lever import string_lever
+from lutherie_geom.theory.scale import edge_margin as margin_at_edge
 from lutherie_geom.theory.scale import sounding_length
 
 __all__ = ["StringLine", "action", "buzz", "lever", "string_lines"]
@@ -131,7 +132,6 @@ def lever(p: Pose) -> Array:
 def edge_margin(p: Pose, frets: Array) -> Any:
     """Distance of the outer strings from the board's edges at frets [mm]: (bass, treble), each (frets, *batch)."""
     d = p.of
-    places, x = string_places(p, frets), d.x_fret(np.atleast_1d(np.asarray(frets, dtype=float)))
-    part = (x - d.x_nut) / (d.x_fret(d.last_fret) - d.x_nut)
-    half = column((d.width_nut + (d.width_last - d.width_nut) * part) / 2, places.ndim - 2)
-    return half + places[0], half - places[-1]
+    places, x = string_places(p, frets), d.x_fret(column(np.atleast_1d(np.asarray(frets, dtype=float)), p.batch))
+    board = dict(x_fret=x, x_nut=d.x_nut, x_last=d.x_fret(d.last_fret), width_nut=d.width_nut, width_last=d.width_last)
+    return margin_at_edge(y_out=-places[0], **board), margin_at_edge(y_out=places[-1], **board)

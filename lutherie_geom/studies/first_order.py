@@ -1,7 +1,8 @@
 """First order: what the spreads of the dimensions do to a reading, from its exact slopes.
 
 At worst every dimension stands at the limit that hurts. In practice errors partly cancel: variances add (root-sum-square),
-which holds as long as the reading runs straight over the spreads. Whether it does is checked against the exact reading.
+which holds as long as the reading runs straight over the spreads. Whether it does is checked against the exact reading, and
+the second order is given beside it.
 """
 
 from __future__ import annotations
@@ -14,18 +15,23 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.spread import SpreadError
-from lutherie_geom.joint.dimensions import PER_STRING, Array
-from lutherie_geom.joint.pose import Pose, pose
-from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, reveal_least
+from lutherie_geom.joint.dimensions import Array
+from lutherie_geom.joint.pose import Pose
+from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, margin_at, reveal_least
+from lutherie_geom.studies.second_order import Around, AsBuilt
 from lutherie_geom.studies.spreads import Spreads, Variable
 
 __all__ = ["Contribution", "FirstOrder", "FirstOrders", "Propagated", "READINGS", "effective_freedom", "first_order", "propagate"]
 
-READINGS = (action_at(0), action_at(-1), gap_least, floor_least, reveal_least)
+READINGS = (action_at(0), action_at(-1), gap_least, floor_least, reveal_least, action_at(0, 1), action_at(-1, 1),
+            action_at(0, None), action_at(-1, None), margin_at(0), margin_at(-1))
 COVER_95 = 1.959963984540054
 """Standard deviations either side of the mean that hold 95 % of a normal distribution."""
 BENT = 0.1
 """Departure from the straight line, as a part of the standard uncertainty, from which first order is not to be trusted."""
+
+BREAK = 0.3
+"""Change of a second-order correction with the step, as a part of itself, from which the reading breaks and does not bend."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +98,9 @@ class FirstOrder:
 
     nominal: at the dimensions as designed; mean: moved by uneven limits; worst: lowest and highest with every dimension at
     its limit (± 2 sd for a normal spread unless said otherwise); standard: root-sum-square standard uncertainty;
-    interval: mean ± 1.96 standard. ``trustworthy`` is False, with the ``reason``, where the reading bends or breaks within the
+    interval: mean ± 1.96 standard. mean_second, standard_second: the same with the second order, whose second derivatives
+    are changes of the exact slopes over ± 1 sd; nan where the reading breaks within the spreads (a least point that changes
+    place). ``trustworthy`` is False, with the ``reason``, where the reading bends or breaks within the
     spreads: ``bend`` is its largest departure from the straight line, over the standard uncertainty [1], and ``mean_shift``
     what the second-order terms of the single dimensions add to the mean.
     """
@@ -109,6 +117,8 @@ class FirstOrder:
     bend: float
     mean_shift: float
     reason: str
+    mean_second: float
+    standard_second: float
 
     @property
     def trustworthy(self) -> bool:
@@ -120,6 +130,11 @@ class FirstOrder:
                  f"  nominal {self.nominal:.3f}, mean {self.mean:.3f}",
                  f"  at worst {self.worst[0]:.3f} to {self.worst[1]:.3f}",
                  f"  95 in 100 {self.interval[0]:.3f} to {self.interval[1]:.3f} (standard uncertainty {self.standard:.4f})"]
+        off = max(abs(self.mean_second - self.mean), abs(self.standard_second - self.standard))
+        if math.isnan(off):
+            lines.append("  with the second order: none, the reading breaks within the spreads")
+        elif off > 0.01 * self.standard:
+            lines.append(f"  with the second order: mean {self.mean_second:.3f}, standard uncertainty {self.standard_second:.4f}")
         if self.reason:
             lines.append(f"  not to be trusted: {self.reason}")
         lines.append(f"  {'from':<22}{'slope':>12}{'sd':>12} {'':<8}{'does':>10}{'share':>9}")
@@ -137,6 +152,8 @@ class FirstOrders:
     """First-order results of several readings, in the order asked for."""
 
     items: tuple[FirstOrder, ...]
+    idle: tuple[str, ...] = ()
+    """Numbers with a tolerance that move no reading studied here."""
 
     def __iter__(self) -> Iterator[FirstOrder]:
         return iter(self.items)
@@ -159,6 +176,8 @@ class FirstOrders:
             mark = "" if r.trustworthy else "  first order not to be trusted"
             words = f"{r.words} [{r.unit}]"
             lines.append(f"{words:<40}{r.nominal:>9.3f}{worst:>20}{usual:>20}{r.standard:>8.3f}  {top}{mark}")
+        if self.idle:
+            lines.append(f"moves no reading: {', '.join(self.idle)}")
         return "\n".join(lines)
 
     __repr__ = __str__
@@ -169,22 +188,13 @@ def first_order(p: Pose, spreads: Spreads, readings: Sequence[Exact] = READINGS)
     if not np.ndim(p.theta) == np.ndim(p.psi) == p.of.batch == 0:
         raise SpreadError("first order needs one joint at one pose, not a batch")
     variables, r = spreads.variables(p.of), spreads.correlation(p.of)
-    return FirstOrders(tuple(_one(p, spreads, variables, r, e) for e in readings))
+    here, around = AsBuilt.of(p, spreads, np.zeros(len(variables))), Around.of(p, spreads)
+    return FirstOrders(tuple(_one(p, spreads, variables, r, here, around, e) for e in readings), spreads.idle)
 
 
-def _gradient(p: Pose, e: Exact, variables: Sequence[Variable]) -> np.ndarray:
-    slopes = e.slopes(p)
-    found = []
-    for v in variables:
-        s = np.asarray(slopes.get(v.field, 0.0), dtype=float)
-        # Common to all strings: every string's slope counts; a field that the reading does not know has slope 0.
-        found.append(float(s[v.string]) if v.field in PER_STRING and s.ndim and v.string is not None else float(s.sum()))
-    return np.array(found)
-
-
-def _one(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.ndarray, e: Exact) -> FirstOrder:
-    g = _gradient(p, e, variables)
-    sds = np.array([v.spread.standard_deviation for v in variables])
+def _one(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.ndarray, here: AsBuilt, around: Around, e: Exact
+         ) -> FirstOrder:
+    g, sds = here.gradient(e), np.array([v.spread.standard_deviation for v in variables])
     means = np.array([v.spread.mean for v in variables])
     ends = np.sort(np.array([[g_i * x for x in v.spread.limits] for g_i, v in zip(g, variables, strict=True)]).reshape(-1, 2))
     found = propagate(g, sds, r)
@@ -194,10 +204,21 @@ def _one(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.ndarray
     rows = [Contribution(v.name, v.spread.unit, float(g[i]), float(sds[i]), float(found.parts[i]), float(found.shares[i]),
                          (float(ends[i, 0]), float(ends[i, 1]))) for i, v in enumerate(variables)]
     rows.sort(key=lambda c: -abs(c.share))
+    mean_second, wide = _second(around, e, mean, found.standard)
     reach = COVER_95 * found.standard
     worst = nominal + float(ends[:, 0].sum()), nominal + float(ends[:, 1].sum())
     interval = mean - reach, mean + reach
-    return FirstOrder(e.key, e.words, e.unit, nominal, mean, worst, found.standard, interval, tuple(rows), bend, shift, reason)
+    return FirstOrder(e.key, e.words, e.unit, nominal, mean, worst, found.standard, interval, tuple(rows), bend, shift, reason,
+                      mean_second, wide)
+
+
+def _second(around: Around, e: Exact, mean: float, standard: float) -> tuple[float, float]:
+    """Mean and standard uncertainty with the second order; nan where the reading breaks: there the slopes jump, and derivatives
+    over half the step come out at least twice as large."""
+    found = np.array(around.moments(e))
+    over, half = found[:2], found[2:]
+    same = np.abs(half - over) <= BREAK * np.abs(over - (mean, standard)) + 0.01 * standard + 1e-9
+    return (float(over[0]), float(over[1])) if np.all(same) else (math.nan, math.nan)
 
 
 def _straight(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.ndarray, e: Exact, g: np.ndarray, nominal: float,
@@ -209,9 +230,7 @@ def _straight(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.nd
     if found.standard > 0:
         way = sds * (r @ found.parts) / found.standard
         steps = np.concatenate([steps, np.outer(way, [1.0, -1.0, 2.0, -2.0])], axis=1)
-    turns = dict(tilt=p.tilt, bass=p.bass, treble=p.treble)
-    with np.errstate(invalid="ignore"):  # what cannot be read is nan, and said below
-        exact = np.broadcast_to(e.value(pose(spreads.moved(p.of, steps), **turns)), steps.shape[1:])
+    exact = AsBuilt.of(p, spreads, steps).value(e)  # what cannot be read is nan, and said below
     off = exact - nominal - g @ steps
     shift = float((off[:n] + off[n : 2 * n]).sum() / 2)
     if not np.all(np.isfinite(exact)):

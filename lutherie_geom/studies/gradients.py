@@ -1,7 +1,8 @@
-"""Exact slopes of the readings by every dimension, at any pose, by the chain rule through the theory's own slopes.
+"""Exact slopes of the readings by every dimension and turn, at any pose, by the chain rule through the theory's own slopes.
 
-No finite differences. The turns are held; what is asked is what a wrong dimension does. ``least`` readings (gap, floor,
-reveal) are taken at the point where they are least: to first order the point's own move along the part does not matter.
+No finite differences. Batches of poses are welcome: every slope then has the batch's shape, for a field per string
+(strings, *batch). ``least`` readings (gap, floor, reveal) are taken at the point where they are least: to first order the
+point's own move along the part does not matter.
 """
 
 from __future__ import annotations
@@ -16,23 +17,27 @@ from lutherie_geom.joint.body import heel_fit, least_gap
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.dimensions import PER_STRING, Array, Dimensions
 from lutherie_geom.joint.pose import Pose
-from lutherie_geom.joint.strings import action
-from lutherie_geom.theory.action import cone_radius, crown_dip
+from lutherie_geom.joint.strings import action, edge_margin, string_lines
+from lutherie_geom.theory.action import action_over_fret, cone_radius, crown_dip, saddle_in_neck
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.heel import heel_point
 from lutherie_geom.theory.pose import POSE
+from lutherie_geom.theory.scale import edge_margin as margin_at_edge
 from lutherie_geom.theory.scale import fret_distance
 from lutherie_geom.theory.tongue import gap_under_tongue
 
-__all__ = ["Exact", "action_at", "floor_least", "gap_least", "reveal_least"]
+__all__ = ["Exact", "action_at", "floor_least", "gap_least", "margin_at", "reveal_least"]
 
-Slopes = dict[str, Any]  # by field: a number, or for a field per string one number a string
-_TURN_INPUTS = ("pitch_tilt", "pitch_pivot", "spacing", "x_p", "z_p", "x_head", "z_head", "x_receiver", "z_receiver")
+Slopes = dict[str, Any]  # by field or turn: a number (*batch), or for a field per string (strings, *batch)
+_TURN_INPUTS = ("tilt", "bass", "treble", "pitch_tilt", "pitch_pivot", "spacing", "x_p", "z_p", "x_head", "z_head", "x_receiver",
+                "z_receiver")
+_STEPS = ("cos_psi", "sin_psi", "cos_theta", "sin_theta", "advance")
 
 
 @dataclass(frozen=True)
 class Exact:
-    """A reading [unit] with its exact value at a pose (batches welcome) and its exact slopes there [unit per unit of field]."""
+    """A reading [unit] with its exact value at a pose (batches welcome) and its exact slopes there [unit per unit of the
+    dimension, or per turn], by the names of the dimensions and of the turns ``tilt``, ``bass``, ``treble``."""
 
     key: str
     words: str
@@ -42,94 +47,149 @@ class Exact:
 
 
 def _through_pose(p: Pose, direct: Slopes) -> Slopes:
-    """Slopes by the pose (sines, cosines, advance) handed on to the dimensions that make the pose; others stay."""
+    """Slopes by the pose (sines, cosines, advance) handed on to the turns and dimensions that make it; others stay."""
     d = p.of
-    made = POSE[d.receiver].slopes(tilt=p.tilt, bass=p.bass, treble=p.treble, **{n: getattr(d, n) for n in _TURN_INPUTS})
-    steps = ("cos_psi", "sin_psi", "cos_theta", "sin_theta", "advance")
-    out = {k: float(v) for k, v in direct.items() if k not in steps}
+    turns = dict(tilt=p.tilt, bass=p.bass, treble=p.treble)
+    made = POSE[d.receiver].slopes(**turns, **{n: getattr(d, n) for n in _TURN_INPUTS if n not in turns})
+    out = {k: v for k, v in direct.items() if k not in _STEPS}
     for name in _TURN_INPUTS:
-        out[name] = out.get(name, 0.0) + sum(float(direct[s] * made[s][name]) for s in steps)
+        out[name] = out.get(name, 0.0) + sum(direct[s] * made[s][name] for s in _STEPS)
     return out
 
 
-def _fret_slope(d: Dimensions, fret: float) -> float:
-    return float(fret_distance.slopes(scale=d.scale, fret=fret)["fret_from_nut"]["scale"])
+def _at_string(p: Pose, string: int, value: Array) -> Array:
+    """A slope by one string's number, as a slope by the field of all strings: (strings, *batch)."""
+    out = np.zeros((p.of.strings, *np.shape(value)))
+    out[string] = value
+    return out
+
+
+@dataclass(frozen=True)
+class _Along:
+    """Places along the board [mm] for a fret, and how they move with the scale; the joint fret stays where it is."""
+
+    fret: Array
+    last: Array
+    by_scale: tuple[Array, Array, Array]  # fret, nut, last fret
+
+
+def _along(d: Dimensions, fret: float) -> _Along:
+    def slope(f: float) -> Array:
+        return fret_distance.slopes(scale=d.scale, fret=f)["fret_from_nut"]["scale"]
+
+    joint = slope(float(d.joint_fret))
+    return _Along(d.x_fret(fret), d.x_fret(d.last_fret), (slope(fret) - joint, -joint, slope(float(d.last_fret)) - joint))
 
 
 def _action_slopes(p: Pose, string: int, fret: float) -> Slopes:
     d = p.of
     # On a flat board (infinite radius) the slope by the radius is none, and its formula is 0 times infinity.
     with np.errstate(invalid="ignore"):
-        s = {k: float(v[string, 0]) for k, v in action_slopes(p, fret).items()}
+        s = {k: v[string, 0] for k, v in action_slopes(p, fret).items()}
     out: Slopes = {n: s[n] for n in (*_TURN_INPUTS, "alpha", "z_joint", "curvature", "x_apex")}
-    x, x0, x1 = float(d.x_fret(fret)), float(d.x_nut), float(d.x_fret(d.last_fret))
-    # How the places along the board move with the scale: fret, nut, last fret; the joint fret stays where it is.
-    joint = _fret_slope(d, float(d.joint_fret))
-    by_scale = (_fret_slope(d, fret) - joint, -joint, _fret_slope(d, float(d.last_fret)) - joint)
-    scale = s["x_fret"] * by_scale[0] + s["x_nut"] * by_scale[1]
-    nut = s["x_nut"]
-    radius_nut = radius_last = 0.0
-    if np.isfinite(d.radius_nut) and np.isfinite(d.radius_last):
-        part = (x - x0) / (x1 - x0)
-        inside = 0.0 <= part <= 1.0
-        c = cone_radius.slopes(radius_nut=d.radius_nut, radius_last=d.radius_last, part=min(max(part, 0.0), 1.0))["radius_fret"]
-        radius_nut = s["radius_nut"] + s["radius_fret"] * float(c["radius_nut"])
-        radius_last = s["radius_fret"] * float(c["radius_last"])
-        if inside:
-            by_part = s["radius_fret"] * float(c["part"]) / (x1 - x0)
-            scale += by_part * (by_scale[0] - by_scale[1] - part * (by_scale[2] - by_scale[1]))
-            nut += by_part * (part - 1.0)
-    elif np.isfinite(d.radius_nut):
-        radius_nut = s["radius_nut"]
-    first, at_joint = float(d.x_fret(1)), float(d.x_fret(d.joint_fret))
-    v, past = float(np.clip((x - first) / (at_joint - first), 0.0, 1.0)), max(x - at_joint, 0.0)
-    c = crown_dip.slopes(relief=d.relief, part=v, fall_slope=d.fall_away_line, fall_curvature=d.fall_away_curvature,
-                         past_joint=past)["dip"]
-    if x > at_joint:
-        scale += s["dip"] * float(c["past_joint"]) * by_scale[0]
-    out |= dict(scale=scale, nut_compensation=nut, joint_fret_x=s["x_fret"] + s["x_nut"], radius_nut=radius_nut,
-                radius_last=radius_last, relief=s["dip"] * float(c["relief"]), fall_away_line=s["dip"] * float(c["fall_slope"]),
-                fall_away_curvature=s["dip"] * float(c["fall_curvature"]))
-    for name in PER_STRING:
-        out[name] = np.zeros(d.strings)
-        out[name][string] = s[name]
-    return out
+    at, x0 = _along(d, fret), d.x_nut
+    part = (at.fret - x0) / (at.last - x0)
+    r0, r1 = np.asarray(d.radius_nut), np.asarray(d.radius_last)
+    flat = np.isinf(r0) | np.isinf(r1)
+    by_radius = np.where(flat, 0.0, s["radius_fret"])
+    c = cone_radius.slopes(radius_nut=np.where(flat, 1.0, r0), radius_last=np.where(flat, 1.0, r1),
+                           part=np.clip(part, 0.0, 1.0))["radius_fret"]
+    by_part = np.where((part >= 0) & (part <= 1), by_radius * c["part"], 0.0) / (at.last - x0)
+    first, joint = d.x_fret(1), d.x_fret(d.joint_fret)
+    dip = crown_dip.slopes(relief=d.relief, part=np.clip((at.fret - first) / (joint - first), 0.0, 1.0),
+                           fall_slope=d.fall_away_line, fall_curvature=d.fall_away_curvature,
+                           past_joint=np.maximum(at.fret - joint, 0.0))["dip"]
+    past = np.where(at.fret > joint, s["dip"] * dip["past_joint"], 0.0)
+    fret_by, nut_by, last_by = at.by_scale
+    out |= dict(scale=(s["x_fret"] + past) * fret_by + s["x_nut"] * nut_by
+                + by_part * (fret_by - nut_by - part * (last_by - nut_by)),
+                nut_compensation=s["x_nut"] + by_part * (part - 1.0), joint_fret_x=s["x_fret"] + s["x_nut"],
+                radius_nut=np.where(np.isinf(r0), 0.0, s["radius_nut"]) + by_radius * c["radius_nut"],
+                radius_last=by_radius * c["radius_last"], relief=s["dip"] * dip["relief"],
+                fall_away_line=s["dip"] * dip["fall_slope"], fall_away_curvature=s["dip"] * dip["fall_curvature"])
+    return out | {name: _at_string(p, string, s[name]) for name in PER_STRING}
 
 
-def action_at(string: int, fret: int = 12) -> Exact:
-    """Action [mm] of one string at a fret; strings count from 0 at the bass, -1 is the treble."""
+def _at_fret(key: str, words: str, string: int, fret: int | None, value: Callable[[Pose, float], Array],
+             slopes: Callable[[Pose, float], Slopes]) -> Exact:
+    """A reading of one string at a fret (None: the last)."""
     side = {0: "bass", -1: "treble"}.get(string, f"string {string + 1 if string >= 0 else string}")
-    return Exact(f"action.{side.replace(' ', '_')}_{fret}", f"action at fret {fret}, {side}", "mm",
-                 lambda p: action(p, fret)[string, 0], lambda p: _action_slopes(p, string, float(fret)))
+    name, where = ("last", "the last fret") if fret is None else (str(fret), f"fret {fret}")
+
+    def at(p: Pose) -> float:
+        return float(p.of.last_fret if fret is None else fret)
+
+    return Exact(f"{key}.{side.replace(' ', '_')}_{name}", f"{words} at {where}, {side}", "mm", lambda p: value(p, at(p)),
+                 lambda p: slopes(p, at(p)))
 
 
-def _taper(d: Dimensions) -> tuple[float, Slopes]:
+def action_at(string: int, fret: int | None = 12) -> Exact:
+    """Action [mm] of one string at a fret (None: the last); strings count from 0 at the bass, -1 is the treble."""
+    return _at_fret("action", "action", string, fret, lambda p, f: action(p, f)[string, 0],
+                    lambda p, f: _action_slopes(p, string, f))
+
+
+def _margin_slopes(p: Pose, string: int, fret: float) -> Slopes:
+    d, out = p.of, {0: -1.0, -1: 1.0}[string]
+    at, lines = _along(d, fret), string_lines(p)
+    saddle = {n: np.asarray(getattr(d, n), dtype=float)[string] for n in ("x_saddle", "y_saddle", "h_saddle")}
+    ends = {k: v if k == "x_nut" else v[string] for k, v in lines.ends.items()}
+    y = action_over_fret(x_fret=at.fret, radius_fret=np.inf, dip=0.0, **ends).y_string
+    with np.errstate(invalid="ignore"):
+        by = action_over_fret.slopes(x_fret=at.fret, radius_fret=np.inf, dip=0.0, **ends)["y_string"]
+    there = saddle_in_neck.slopes(**saddle, curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across, **p.set_,
+                                  **p.turned)
+    e = margin_at_edge.slopes(x_fret=at.fret, x_nut=d.x_nut, x_last=at.last, width_nut=d.width_nut, width_last=d.width_last,
+                              y_out=out * y)["margin"]
+    away = out * e["y_out"]  # slope by the string's place
+    s = {n: away * sum(by[f"{axis}n_saddle"] * there[f"{axis}n_saddle"][n] for axis in "xyz") for n in there["xn_saddle"]}
+    for name in ("along", "across"):
+        s.pop(name)
+    cos_alpha, sin_alpha = s.pop("cos_alpha"), s.pop("sin_alpha")
+    s["alpha"] = sin_alpha * np.cos(d.alpha) - cos_alpha * np.sin(d.alpha)
+    x_fret, x_nut = e["x_fret"] + away * by["x_fret"], e["x_nut"] + away * by["x_nut"]
+    s |= dict(width_nut=e["width_nut"], width_last=e["width_last"], nut_compensation=x_nut,
+              joint_fret_x=x_fret + x_nut + e["x_last"],
+              scale=x_fret * at.by_scale[0] + x_nut * at.by_scale[1] + e["x_last"] * at.by_scale[2])
+    s |= {name: _at_string(p, string, s[name]) for name in saddle} | {"y_nut": _at_string(p, string, away * by["y_nut"])}
+    return _through_pose(p, s)
+
+
+def margin_at(string: int, fret: int | None = None) -> Exact:
+    """String edge margin [mm] of the bass (0) or treble (-1) string at a fret (None: the last)."""
+    if string not in (0, -1):
+        raise ValueError(f"string {string} has no edge beside it; it must be 0 (bass) or -1 (treble)")
+    return _at_fret("margin", "edge margin", string, fret, lambda p, f: edge_margin(p, f)[string][0],
+                    lambda p, f: _margin_slopes(p, string, f))
+
+
+def _taper(d: Dimensions) -> tuple[Array, Slopes]:
     """Taper of a planed underside [1], the plane that fits the dome best, and its slopes: the same integral, differentiated."""
     u, w = np.polynomial.legendre.leggauss(8)
+    room = (1,) * d.batch
     u, w = (u + 1) / 2, w / 2
-    a, b = u[:, None], u[None, :] - 0.5
+    a, b = u.reshape((8, 1, *room)), u.reshape((1, 8, *room)) - 0.5
     top = dict(curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across)
     x, y = a * d.tongue_length, b * d.tongue_width
-    weight = 12 * w[:, None] * w[None, :] * (a - 0.5) / d.tongue_length
+    weight = 12 * w.reshape((8, 1, *room)) * w.reshape((1, 8, *room)) * (a - 0.5) / d.tongue_length
     z = dome_height.slopes(x=x, y=y, **top)["z_top"]
-    taper = float((weight * dome_height(x=x, y=y, **top)).sum())
-    out = {n: float((weight * z[n]).sum()) for n in ("curvature", "x_apex")}
-    out["tongue_length"] = float((weight * z["x"] * a).sum()) - taper / d.tongue_length
-    out["tongue_width"] = float((weight * z["y"] * b).sum())
+    taper = (weight * dome_height(x=x, y=y, **top)).sum(axis=(0, 1))
+    out = {n: (weight * z[n]).sum(axis=(0, 1)) for n in ("curvature", "x_apex")}
+    out["tongue_length"] = (weight * z["x"] * a).sum(axis=(0, 1)) - taper / d.tongue_length
+    out["tongue_width"] = (weight * z["y"] * b).sum(axis=(0, 1))
     return taper, out
 
 
 def _gap_slopes(p: Pose) -> Slopes:
     d, at = p.of, least_gap(p)
     taper, by = _taper(d)
-    s = {k: float(v) for k, v in gap_under_tongue.slopes(
-        x=at.x, y=at.y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper, curvature=d.curvature, x_apex=d.x_apex,
-        along=d.along, across=d.across, **p.turned)["gap"].items()}
+    s = dict(gap_under_tongue.slopes(x=at.x, y=at.y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper,
+                                     curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across, **p.turned)["gap"])
     # The least point keeps its place in parts of the footprint: on the rim it goes with the rim, inside its slope is nil.
-    s["tongue_length"], s["tongue_width"] = s.pop("x") * float(at.x / d.tongue_length), s.pop("y") * float(at.y / d.tongue_width)
+    s["tongue_length"], s["tongue_width"] = s.pop("x") * at.x / d.tongue_length, s.pop("y") * at.y / d.tongue_width
     by_taper = s.pop("taper")
     for name, slope in by.items():
-        s[name] += by_taper * slope
+        s[name] = s[name] + by_taper * slope
     for name in ("hollowed", "along", "across"):
         s.pop(name)
     return _through_pose(p, s)
@@ -141,14 +201,16 @@ gap_least = Exact("gap.least", "least gap under the tongue", "mm", lambda p: lea
 def _heel_slopes(p: Pose, sign: float) -> Slopes:
     """Slopes of ``sign`` times x at the heel's corner where that is least; between corners x runs evenly, so it is a corner."""
     d = p.of
-    corners = [(side, foot) for side in (-1.0, 1.0) for foot in (0.0, 1.0)]
 
-    def place(side: float, foot: float) -> dict[str, Array]:
+    def place(side: Array, foot: Array) -> dict[str, Array]:
         half = d.half_width_top + (d.half_width_foot - d.half_width_top) * foot
-        return dict(x_face=-d.floor_clearance, y_face=side * half, z_face=foot * d.foot_z)
+        return dict(x_face=-np.asarray(d.floor_clearance), y_face=side * half, z_face=foot * d.foot_z)
 
-    side, foot = min(corners, key=lambda c: sign * float(heel_point(**place(*c), **p.turned).x))
-    s = {k: sign * float(v) for k, v in heel_point.slopes(**place(side, foot), **p.turned)["x"].items()}
+    room = (4,) + (1,) * p.batch
+    sides, feet = np.array([-1.0, -1.0, 1.0, 1.0]), np.array([0.0, 1.0, 0.0, 1.0])
+    least = (sign * heel_point(**place(sides.reshape(room), feet.reshape(room)), **p.turned).x).argmin(axis=0)
+    side, foot = sides[least], feet[least]
+    s = {k: sign * v for k, v in heel_point.slopes(**place(side, foot), **p.turned)["x"].items()}
     by_y = s.pop("y_face") * side
     s |= dict(floor_clearance=-s.pop("x_face"), foot_z=s.pop("z_face") * foot, half_width_top=by_y * (1 - foot),
               half_width_foot=by_y * foot)

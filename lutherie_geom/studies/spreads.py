@@ -1,6 +1,8 @@
-"""Spreads of one joint: which dimensions vary, which of them err together, and the file that says so.
+"""Spreads of one joint: which numbers vary, which of them err together, and the file that says so.
 
-A single spread and the way it is written are in ``spread``.
+A number is a dimension of the joint (``z_p``), a field of the design file (``pivot.z``) or an error at the bench
+(``heel.ball_height``). A dimension that errs is moved alone; what an error of a field or at the bench does is in ``sources``.
+A single spread and the way it is written are in ``design.spread``.
 """
 
 from __future__ import annotations
@@ -8,37 +10,50 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from lutherie_geom.design.spread import KINDS, Spread, SpreadError, read_spread
+from lutherie_geom.design.tolerance_files import read_tables
+from lutherie_geom.design.tolerances import BENCH, Group, bare, is_list, misfits, unit_of_field, unknown
 from lutherie_geom.joint.dimensions import PER_STRING, UNITS, Array, Dimensions
+from lutherie_geom.studies.sources import SOURCES, built, pushed, weights
 
-__all__ = ["FIELDS", "KINDS", "Group", "Spread", "SpreadError", "Spreads", "Variable", "parse_spread", "spreads_from_toml"]
+__all__ = ["FIELDS", "KINDS", "NAMES", "Group", "Spread", "SpreadError", "Spreads", "Variable", "parse_spread",
+           "spreads_from_toml"]
 
 
 _CHOICES = ("receiver", "joint_fret", "last_fret", "along", "across", "hollowed")  # decided, not made: no error at the bench
 FIELDS = tuple(f.name for f in fields(Dimensions) if f.name not in _CHOICES)
 """Names of the dimensions that may have a spread."""
+NAMES = (*FIELDS, *SOURCES)
+"""Names of all that may have a spread and moves a reading."""
 
 
 def unit_of(name: str) -> str:
-    """Unit of a dimension inside the library."""
-    return UNITS.get(name, "mm")
+    """Unit of a dimension, a design field or a bench error inside the library."""
+    return UNITS.get(name, "mm") if bare(name) in FIELDS else str(unit_of_field(name))
 
 
 def known_field(name: str) -> str:
-    """The name, if a dimension of that name may have a spread; otherwise a SpreadError with a suggestion."""
-    if name in FIELDS:
+    """The name, if a number of that name may have a spread; otherwise a SpreadError with a suggestion."""
+    if name in FIELDS or (bare(name) in PER_STRING) or unit_of_field(name) is not None:
         return name
     if name in _CHOICES:
         raise SpreadError(f"{name}: is chosen, not made; it has no spread")
+    if "." in name:
+        raise unknown(name)
     near = difflib.get_close_matches(name, FIELDS, 1, 0.5)
-    hint = f"did you mean {near[0]!r}?" if near else f"known: {', '.join(FIELDS)}"
+    hint = f"did you mean {near[0]!r}?" if near else f"known: {', '.join(FIELDS)}, and the numbers of a design file"
     raise SpreadError(f"{name}: no dimension of that name; {hint}")
+
+
+def _per_string(name: str) -> bool:
+    return name in PER_STRING or is_list(name)
 
 
 def parse_spread(text: str, name: str = "") -> Spread:
@@ -50,58 +65,34 @@ def parse_spread(text: str, name: str = "") -> Spread:
 
 
 @dataclass(frozen=True)
-class Group:
-    """Dimensions that err together, such as two holes drilled in one set-up: names and their correlation matrix [1].
-
-    One number stands for the same correlation between all of them.
-    """
-
-    names: tuple[str, ...]
-    correlation: Any = field(compare=False)
-
-    def __post_init__(self) -> None:
-        n, said = len(self.names), f"correlation of {', '.join(self.names)}"
-        if n < 2 or len(set(self.names)) < n:
-            raise SpreadError(f"{said}: a group needs two names or more, each once")
-        try:
-            r = np.asarray(self.correlation, dtype=float)
-        except (TypeError, ValueError):
-            raise SpreadError(f"{said}: not a table of numbers") from None
-        if r.ndim == 0:
-            r = np.full((n, n), float(r)) + (1 - float(r)) * np.eye(n)
-        if r.shape != (n, n):
-            raise SpreadError(f"{said}: the matrix is {' x '.join(map(str, r.shape))}, it must be {n} x {n}")
-        if not np.all(np.isfinite(r)):
-            raise SpreadError(f"{said}: every number must be finite")
-        if not np.allclose(r, r.T, rtol=0, atol=1e-12):
-            i, k = np.argwhere(np.abs(r - r.T) > 1e-12)[0]
-            raise SpreadError(f"{said}: not symmetric, {r[i, k]:g} in row {i + 1} column {k + 1} but {r[k, i]:g} across")
-        if not np.allclose(np.diag(r), 1.0, rtol=0, atol=1e-12):
-            raise SpreadError(f"{said}: the diagonal is {np.diag(r).tolist()}, it must be 1 throughout")
-        if np.abs(r).max() > 1:
-            raise SpreadError(f"{said}: {r.flat[np.abs(r).argmax()]:g} is outside -1 to 1")
-        least = float(np.linalg.eigvalsh(r)[0])
-        if least < -1e-9:
-            raise SpreadError(f"{said}: no such numbers can exist together (least eigenvalue {least:.3g}, it must be 0 or more); "
-                              "bring the correlations nearer to 0")
-        object.__setattr__(self, "correlation", r)
-
-
-@dataclass(frozen=True)
 class Variable:
-    """One number that varies: a field, or a field at one string (counted from 0 at the bass)."""
+    """One number that varies: a dimension, design field or bench error, or a field at one string (from 0 at the bass)."""
 
     name: str
     field: str
     string: int | None
     spread: Spread
 
+    @property
+    def plain(self) -> bool:
+        """True for a dimension, which is moved alone."""
+        return self.field in FIELDS
+
+    def way(self, strings: int) -> dict[str, Any]:
+        """What 1 unit of it moves, by target; a field per string has shape (strings,)."""
+        if not self.plain:
+            return weights(self.field, strings, self.string)
+        if self.field not in PER_STRING:
+            return {self.field: 1.0}
+        return {self.field: np.ones(strings) if self.string is None else np.eye(strings)[self.string]}
+
 
 @dataclass(frozen=True)
 class Spreads:
-    """Spreads by dimension, groups that err together, and the per-string fields whose error is ``common`` to all strings.
+    """Spreads by name, groups that err together, and the per-string fields whose error is ``common`` to all strings.
 
-    A field per string (``h_saddle`` ...) otherwise errs string by string, each with the same spread.
+    A field per string (``h_saddle``, ``strings.saddle_heights`` ...) otherwise errs string by string, each with the same
+    spread; ``strings.saddle_heights[2]`` is one string's own, counted from 1 at the bass, and goes before that of the field.
     """
 
     of: Mapping[str, Spread]
@@ -111,19 +102,22 @@ class Spreads:
     def __post_init__(self) -> None:
         for name in self.of:
             known_field(name)
-        taken: set[str] = set()
-        for name in self.common:
-            if name not in PER_STRING:
-                raise SpreadError(f"{name}: is one number anyway; common is for {', '.join(PER_STRING)}")
-        for g in self.groups:
-            for name in g.names:
-                if name not in self.of:
-                    raise SpreadError(f"{name}: stands in a group but has no spread")
-                if name in taken:
-                    raise SpreadError(f"{name}: stands in two groups; put both groups into one matrix")
-                if name in PER_STRING and name not in self.common:
-                    raise SpreadError(f"{name}: errs string by string; say common before grouping it")
-                taken.add(name)
+        wrong = misfits(self.of, self.groups, self.common, _per_string)
+        if wrong:
+            raise SpreadError("; ".join(wrong))
+
+    @classmethod
+    def of_design(cls, design: Any) -> Spreads:
+        """The tolerances that stand in a design file. Raises :class:`SpreadError` if it has none."""
+        t = design.tolerances
+        if not t:
+            raise SpreadError(f"{design.name}: no number of the design has a tolerance; write one as \"18.0 mm ± 0.2\"")
+        return cls(dict(t.spreads), t.groups, t.common)
+
+    @cached_property
+    def idle(self) -> tuple[str, ...]:
+        """Names that move no reading studied here."""
+        return tuple(n for n in self.of if bare(n) not in FIELDS and bare(n) not in SOURCES)
 
     def variables(self, d: Dimensions) -> tuple[Variable, ...]:
         """The numbers that vary, their spreads as deviations from the joint's own dimensions."""
@@ -131,14 +125,22 @@ class Spreads:
             raise SpreadError("spreads belong to one joint, not to a batch of them")
         found = []
         for name, s in self.of.items():
-            s = replace(s, unit=unit_of(name))
-            values = np.atleast_1d(np.asarray(getattr(d, name), dtype=float))
-            if name in PER_STRING and name not in self.common:
-                found += [Variable(f"{name}[{i + 1}]", name, i, s.about(float(v), name)) for i, v in enumerate(values)]
-            elif name in PER_STRING and (s.absolute or s.nominal is not None) and np.ptp(values) > 1e-9:
-                raise SpreadError(f"{name}: differs from string to string; a common spread is written as ± alone")
+            s, field = replace(s, unit=unit_of(name)), bare(name)
+            if field != name:
+                where = None  # loads stand in a list too, but no string counts them
+                if _per_string(field):
+                    where = int(name[len(field) + 1 : -1]) - 1
+                    if not 0 <= where < d.strings:
+                        raise SpreadError(f"{name}: there is no such string; allowed is 1 to {d.strings}, from the bass")
+                found.append(Variable(name, field, where, _about(s, _nominal(d, field, where), name)))
+            elif _per_string(name) and name not in self.common:
+                found += [Variable(f"{name}[{i + 1}]", name, i, _about(s, _nominal(d, name, i), name)) for i in range(d.strings)
+                          if f"{name}[{i + 1}]" not in self.of]
             else:
-                found.append(Variable(name, name, None, s.about(float(values[0]), name)))
+                values = {_nominal(d, name, i) for i in range(d.strings)} if _per_string(name) else {_nominal(d, name, None)}
+                if len(values) > 1 and (s.absolute or s.nominal is not None):
+                    raise SpreadError(f"{name}: differs from string to string; a common spread is written as ± alone")
+                found.append(Variable(name, name, None, _about(s, values.pop() if len(values) == 1 else None, name)))
         return tuple(found)
 
     def correlation(self, d: Dimensions) -> np.ndarray:
@@ -151,45 +153,98 @@ class Spreads:
         return r
 
     def draw(self, d: Dimensions, u: Array) -> np.ndarray:
-        """Deviations [unit of each field] from even numbers u, both (variables, *samples).
+        """Deviations [unit of each number] from even numbers u, both (variables, *samples).
 
         Groups are joined through normal scores: exact for normal spreads, for others the correlation of their ranks.
         """
-        from scipy.special import ndtr, ndtri
+        from scipy.special import ndtri
 
-        variables, u = self.variables(d), np.array(u, dtype=float)
+        variables, u = self.variables(d), np.asarray(u, dtype=float)
         names = [v.name for v in variables]
         if u.shape[0] != len(names):
             raise SpreadError(f"{u.shape[0]} rows of even numbers for {len(names)} varying numbers")
+        found = np.empty(u.shape)
+        alone = set(range(len(names)))
         for g in self.groups:
             at = [names.index(n) for n in g.names]
             w, q = np.linalg.eigh(g.correlation)  # unlike Cholesky, fit for a correlation of 1
             root = (q * np.sqrt(np.maximum(w, 0.0))) @ q.T
             # einsum adds in one order; a matrix product may not, and a study must give the same bits on every worker.
-            u[at] = ndtr(np.einsum("ij,j...->i...", root, ndtri(u[at]), optimize=False))
-        return np.stack([v.spread.draw(x) for v, x in zip(variables, u, strict=True)])
+            for i, z in zip(at, np.einsum("ij,j...->i...", root, ndtri(u[at]), optimize=False), strict=True):
+                found[i] = variables[i].spread.at_score(z)
+            alone -= set(at)
+        for i in alone:
+            found[i] = variables[i].spread.draw(u[i])
+        return found
+
+    def _moves(self, d: Dimensions, deviations: Array) -> tuple[dict[str, Array], dict[str, Array]]:
+        """What deviations add to each target: by sources, and by dimensions moved alone."""
+        deviations = np.asarray(deviations, dtype=float)
+        moves: tuple[dict[str, Array], dict[str, Array]] = ({}, {})
+        for v, by in zip(self.variables(d), deviations, strict=True):
+            for target, w in v.way(d.strings).items():
+                here = moves[v.plain]
+                if np.ndim(w):
+                    base = here.setdefault(target, np.zeros((d.strings, *by.shape)))
+                    for i in np.flatnonzero(w):  # strings, not samples
+                        base[i] += w[i] * by
+                else:
+                    here[target] = here.get(target, 0.0) + (by if w == 1 else w * by)
+        return moves
+
+    def built(self, d: Dimensions, deviations: Array) -> tuple[Dimensions, dict[str, Array]]:
+        """The joint as built with deviations [unit of each number], (variables, *samples), and the turns [turn] by which its
+        screws are off, by ``tilt``, ``bass`` and ``treble``: add them to what the screws are turned by."""
+        moves, plain = self._moves(d, deviations)
+        return built(d, moves, plain)
+
+    def pushed(self, d: Dimensions, deviations: Array) -> list[tuple[dict[str, Array], dict[str, Array]]]:
+        """For each varying number the exact slopes of :meth:`built` at the deviations, (variables, *samples): of fields and
+        of turns, by name [unit per unit of the number]."""
+        moves, plain = self._moves(d, deviations)
+        return [pushed(d, moves, plain, *(({}, way) if v.plain else (way, {})))
+                for v in self.variables(d) for way in (v.way(d.strings),)]
 
     def moved(self, d: Dimensions, deviations: Array) -> Dimensions:
-        """The joint with its varying numbers moved by deviations [unit of each field], (variables, *samples)."""
-        deviations = np.asarray(deviations, dtype=float)
-        new: dict[str, np.ndarray] = {}
-        for v, by in zip(self.variables(d), deviations, strict=True):
-            value = np.asarray(getattr(d, v.field), dtype=float)
-            if v.field in PER_STRING:
-                value = value.reshape(value.shape + (1,) * by.ndim)
-                base = new.setdefault(v.field, np.broadcast_to(value, (d.strings, *by.shape)).copy())
-                base[slice(None) if v.string is None else v.string] += by
-            else:
-                new[v.field] = value + by
-        return d.replaced(**new)
+        """The joint with its varying dimensions moved by deviations [unit of each], (variables, *samples).
+
+        For names that are dimensions; others may move the screws as well and are refused: see :meth:`built`.
+        """
+        other = [v.name for v in self.variables(d) if not v.plain]
+        if other:
+            raise SpreadError(f"{other[0]}: is no dimension and may turn the screws too; use built()")
+        return self.built(d, deviations)[0]
 
     def __str__(self) -> str:
         return "\n".join([*(f"{n:<20} {s}" for n, s in self.of.items()),
                           *(f"together: {', '.join(g.names)}" for g in self.groups)])
 
 
+def _nominal(d: Dimensions, field: str, string: int | None) -> float | None:
+    """The value as designed, if the joint's dimensions tell it; 0 for an error at the bench."""
+    if field in BENCH:
+        return 0.0
+    same = field if field in FIELDS else SOURCES[field].same if field in SOURCES else ""
+    if field == "body.dome_radius" and d.curvature:
+        return float(1 / d.curvature)
+    if not same:
+        return None
+    value = np.asarray(getattr(d, same), dtype=float)
+    return float(value[string or 0]) if value.ndim else float(value)
+
+
+def _about(s: Spread, value: float | None, name: str) -> Spread:
+    if value is not None:
+        return s.about(value, name)
+    if s.absolute:
+        raise SpreadError(f"{name}: the joint's dimensions do not tell its value; write ± and the tolerance alone, "
+                          "or put the tolerance into the design file")
+    return s
+
+
 def spreads_from_toml(path: str | Path) -> Spreads:
-    """Spreads from a file: a table ``[spreads]`` with dimension = "± 0.2 mm"; ``common = [names]`` for per-string fields that
+    """Spreads from a file: a table ``[spreads]`` with name = "± 0.2 mm" or
+    ``{ measured = [...] }``; ``common = [names]`` for per-string fields that
     err together; ``[[groups]]`` with ``names`` and ``correlation`` (a number or a matrix). All that is wrong is said at once."""
     import tomllib
 
@@ -202,30 +257,16 @@ def spreads_from_toml(path: str | Path) -> Spreads:
         raise SpreadError(f"{source}: not a TOML file in UTF-8: {e}") from None
     tables = ("spreads", "groups", "common")
     wrong = [f"{k}: no table of that name; known: {', '.join(tables)}" for k in values if k not in tables]
-    found: dict[str, Spread] = {}
     table = values.get("spreads")
     if not isinstance(table, dict) or not table:
         wrong.append("spreads: the table [spreads] is missing or empty")
         table = {}
-    for name, text in table.items():
-        try:
-            found[name] = parse_spread(text, name)
-        except SpreadError as e:
-            wrong.append(str(e))
-    groups, rows = [], values.get("groups", [])
-    for g in rows if isinstance(rows, list) else [rows]:
-        try:
-            if not isinstance(g, dict) or set(g) != {"names", "correlation"} or not isinstance(g["names"], list):
-                raise SpreadError("groups: each needs names (a list) and correlation, nothing else")
-            groups.append(Group(tuple(map(str, g["names"])), g["correlation"]))
-        except SpreadError as e:
-            wrong.append(str(e))
-    common = values.get("common", [])
-    if not isinstance(common, list):
-        wrong.append("common: must be a list of names")
+    found, groups, common, more = read_tables(table, values.get("groups", []), values.get("common", []),
+                                              lambda name: unit_of(known_field(name)), Path(path).parent)
+    wrong += [f"{name}: {said}" if name else said for name, said in more]
     if not wrong:
         try:
-            return Spreads(found, tuple(groups), frozenset(map(str, common)))
+            return Spreads(found, groups, common)
         except SpreadError as e:
             wrong.append(str(e))
     head = f"{source}: {len(wrong)} problem{'s' if len(wrong) != 1 else ''}"

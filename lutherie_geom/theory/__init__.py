@@ -7,7 +7,8 @@ import importlib
 from lutherie_geom.theory.relation import Quantity, Relation
 
 MODULES = ("scale", "dome", "steer", "tilt", "pose", "action", "tongue", "heel", "lever", "swivel", "intonation", "neck_set",
-           "fasteners", "contact", "strength", "climate", "beam")
+           "fasteners", "contact", "strength", "climate", "beam", "plate", "tolerances", "tongue_beam", "statics", "stiffness",
+           "joint_strength")
 
 __all__ = ["MODULES", "Quantity", "Relation", "all_relations", "relations_by_module"]
 

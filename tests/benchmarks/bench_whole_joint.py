@@ -82,8 +82,8 @@ def compare(title, n, rounds, chunk_plain, fresh_too, **kind):
     rival = whole_joint(cut, **common, n=few, chunk=few)
     ours = many(d, **turns)
     apart = max(float(np.max(np.abs(a[..., :few] - b))) for a, b in zip(
-        (ours.action, ours.least_gap, ours.reveal, ours.floor), rival, strict=True))
-    kept = (ours.action, ours.least_gap, ours.reveal, ours.floor)  # all ways write into the same memory
+        (ours.action, ours.least_gap, ours.reveal, ours.floor, ours.margin), rival, strict=True))
+    kept = (ours.action, ours.least_gap, ours.reveal, ours.floor, ours.margin)  # all ways write into the same memory
     np.empty(_KEEP)  # the rival, too, may keep its freed blocks
     ways = {"plain numpy by hand": lambda: whole_joint(v, **common, n=n, chunk=chunk_plain, into=kept),
             "many, numpy": lambda: many(d, **turns, into=ours),
@@ -115,7 +115,7 @@ def chunk_sizes(n):
     v = for_plain(d, turns)
     common = dict(rod=d.receiver == "rod along", joint_fret=d.joint_fret, last_fret=d.last_fret, frets=(1, 12, d.last_fret), n=n)
     kept = many(d, **turns)
-    out = kept.action, kept.least_gap, kept.reveal, kept.floor
+    out = kept.action, kept.least_gap, kept.reveal, kept.floor, kept.margin
     np.empty(_KEEP)
     print(f"\nchunk sizes, {n} designs, processor ns a design")
     for size in (512, 1024, 2048, 4096, 8192, 16384, 32768):

@@ -9,20 +9,20 @@ import numpy as np
 
 
 def whole_joint(v, *, rod, joint_fret, last_fret, frets, n, chunk, into=None):
-    """Action (strings, frets, n), least gap, reveal and floor clearance (n,) from a dict of numbers and arrays."""
+    """Action (strings, frets, n), least gap, reveal, floor clearance (n,), margins (2, n), from a dict of numbers and arrays."""
     strings = v["y_nut"].shape[0]
     if into is None:
-        into = np.empty((strings, len(frets), n)), np.empty(n), np.empty(n), np.empty(n)
-    action, gap, reveal, floor = into
+        into = np.empty((strings, len(frets), n)), np.empty(n), np.empty(n), np.empty(n), np.empty((2, n))
+    action, gap, reveal, floor, margin = into
     for a in range(0, n, chunk):
         part = slice(a, min(a + chunk, n))
         c = {k: x[..., part] if np.ndim(x) and np.shape(x)[-1] == n else x for k, x in v.items()}
-        one(c, rod, joint_fret, last_fret, frets, action[..., part], gap[part], reveal[part], floor[part])
-    return action, gap, reveal, floor
+        one(c, rod, joint_fret, last_fret, frets, action[..., part], gap[part], reveal[part], floor[part], margin[:, part])
+    return action, gap, reveal, floor, margin
 
 
-def one(c, rod, joint_fret, last_fret, frets, action, gap, reveal, floor):
-    """One chunk, written into the four outputs."""
+def one(c, rod, joint_fret, last_fret, frets, action, gap, reveal, floor, margin):
+    """One chunk, written into the five outputs."""
     # pose
     b = 0.5 * c["pitch_pivot"] * (c["bass"] + c["treble"])
     psi = np.arctan2(c["pitch_pivot"] * (c["treble"] - c["bass"]), c["spacing"])
@@ -81,6 +81,11 @@ def one(c, rod, joint_fret, last_fret, frets, action, gap, reveal, floor):
     lam = (x_f - x_nut) * (1 / (xs - x_nut))[:, None]
     y = y_nut + lam * (ys[:, None] - y_nut)
     ky = k_f * y
+    if frets[-1] != last_fret:
+        raise NotImplementedError("margins are read at the last fret, which must be the last of those asked for")
+    half = c["width_last"] / 2
+    np.add(half, y[0, -1], out=margin[0])
+    np.subtract(half, y[-1, -1], out=margin[1])
     z_nut = z_nut[:, None]
     np.add(z_nut + lam * (zs[:, None] - z_nut) + dip, ky * y / (1 + np.sqrt(1 - ky * ky)), out=action)
     # tongue: 9 x 3 places

@@ -9,7 +9,7 @@ import lutherie_geom as lg
 from lutherie_geom.joint.body import gap_grid, heel_fit
 from lutherie_geom.joint.many import many
 from lutherie_geom.joint.pose import pose
-from lutherie_geom.joint.strings import action
+from lutherie_geom.joint.strings import action, string_places
 
 FRETS = (1, 12, 20)
 
@@ -31,7 +31,7 @@ def sampled(name, n, *, receiver, hollowed, conical, seed=5):
         **{k: about(getattr(d, k), 0.3) for k in (
             "y_nut", "h_nut", "x_saddle", "y_saddle", "h_saddle", "x_p", "z_p", "spacing", "x_head", "z_head", "x_receiver",
             "z_receiver", "tongue_length", "tongue_width", "gap_joint", "floor_clearance", "foot_z", "half_width_top",
-            "half_width_foot", "pocket")},
+            "half_width_foot", "pocket", "width_nut", "width_last")},
         **{k: about(getattr(d, k), 0.05) for k in ("pitch_pivot", "pitch_tilt")})
     return d, {k: rng.uniform(-0.7, 0.7, n) for k in ("tilt", "bass", "treble")}
 
@@ -54,10 +54,13 @@ def test_equals_the_ordinary_readings(name, receiver, hollowed, conical):
     close(found.least_gap, gap_grid(p).min(axis=(0, 1)))
     close(found.reveal, fit.reveal.min(axis=(0, 1)))
     close(found.floor, fit.floor.min(axis=(0, 1)))
+    y = string_places(p, d.last_fret)[:, 0]
+    close(found.margin, [d.width_last / 2 + y[0], d.width_last / 2 - y[-1]])
+    close(found.centring, (y[0] + y[-1]) / 2)
 
 
 def same(a, b):
-    for name in ("action", "least_gap", "reveal", "floor"):
+    for name in ("action", "least_gap", "reveal", "floor", "margin"):
         assert np.array_equal(getattr(a, name), getattr(b, name), equal_nan=True), name
 
 
@@ -80,7 +83,7 @@ def test_compiled_equals_numpy(name, receiver, hollowed, conical):
         turns["tilt"][2:4], bad = (1e3, -1e3), slice(4)  # out of the screw's reach
     a, b = many(d, **turns, frets=FRETS), many(d, **turns, frets=FRETS, backend="compiled")
     assert np.all(np.isnan(a.least_gap[bad])) and np.all(np.isfinite(a.least_gap[bad.stop:]))
-    for name in ("action", "least_gap", "reveal", "floor"):
+    for name in ("action", "least_gap", "reveal", "floor", "margin"):
         np.testing.assert_allclose(getattr(b, name), getattr(a, name), rtol=0, atol=1e-12, equal_nan=True)
 
 

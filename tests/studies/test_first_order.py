@@ -11,8 +11,10 @@ from lutherie_geom.joint.body import least_gap
 from lutherie_geom.joint.dimensions import PER_STRING
 from lutherie_geom.joint.pose import pose, turns_for_tilt
 from lutherie_geom.studies.first_order import READINGS, effective_freedom, first_order, propagate
-from lutherie_geom.studies.gradients import action_at, floor_least, gap_least, reveal_least
-from lutherie_geom.studies.spreads import FIELDS, Group, Spread, SpreadError, Spreads, parse_spread
+from lutherie_geom.studies.gradients import action_at, floor_least, gap_least, margin_at, reveal_least
+from lutherie_geom.studies.second_order import AsBuilt, second_order
+from lutherie_geom.studies.sources import SOURCES
+from lutherie_geom.studies.spreads import FIELDS, Group, Spread, SpreadError, Spreads, parse_spread, unit_of
 
 TURNS = dict(tilt=0.3, bass=0.1, treble=-0.15)
 WORKSHOP = {
@@ -46,8 +48,12 @@ def test_slopes_are_those_of_the_exact_reading(name, d):
     """Every dimension, every reading; the differences are only in the test."""
     p = pose(d, **TURNS)
     steps = {"curvature": 1e-8, "fall_away_curvature": 1e-8, "alpha": 1e-6}
-    for e in (action_at(0), action_at(-1), action_at(2, 1), action_at(-1, 18), gap_least, floor_least, reveal_least):
+    for e in (action_at(0), action_at(-1), action_at(2, 1), action_at(-1, 18), action_at(0, None), gap_least, floor_least,
+              reveal_least, margin_at(0), margin_at(-1), margin_at(-1, 9)):
         slopes = e.slopes(p)
+        for turn in TURNS:
+            up, down = (e.value(pose(d, **(TURNS | {turn: TURNS[turn] + h}))) for h in (1e-4, -1e-4))
+            assert float(slopes[turn]) == pytest.approx((up - down) / 2e-4, rel=1e-4, abs=2e-5), (e.key, turn)
         for field in FIELDS:
             value = np.asarray(getattr(d, field), dtype=float)
             if not np.all(np.isfinite(value)):
@@ -60,6 +66,41 @@ def test_slopes_are_those_of_the_exact_reading(name, d):
                 slope = np.asarray(slopes.get(field, 0.0))
                 slope = float(slope if not slope.ndim else slope[i])
                 assert slope == pytest.approx((up - down) / (2 * h), rel=1e-4, abs=2e-5), (e.key, field, i)
+
+
+def test_slopes_of_a_batch_are_those_of_each_joint():
+    d = lg.load("cross_tide").dimensions()
+    rng = np.random.default_rng(4)
+    off = {n: rng.uniform(-0.3, 0.3, 3) for n in ("z_p", "x_p", "x_head", "gap_joint", "floor_clearance", "width_last", "scale")}
+    h = np.asarray(d.h_saddle)[:, None] + rng.uniform(-0.2, 0.2, (d.strings, 3))
+    turns = {n: rng.uniform(-0.3, 0.3, 3) for n in TURNS}
+    many = pose(d.replaced(h_saddle=h, hollowed=0.5, **{n: getattr(d, n) + v for n, v in off.items()}), **turns)
+    for e in (*READINGS, margin_at(0, 3)):
+        found = e.slopes(many)
+        for k in range(3):
+            one = e.slopes(pose(d.replaced(h_saddle=h[:, k], hollowed=0.5, **{n: getattr(d, n) + v[k] for n, v in off.items()}),
+                                **{n: v[k] for n, v in turns.items()}))
+            for name, slope in one.items():
+                want = np.broadcast_to(found[name], (*np.shape(slope)[:1], 3)) if np.ndim(found[name]) < 2 else found[name]
+                assert np.asarray(slope) == pytest.approx(want[..., k], rel=1e-9, abs=1e-12), (e.key, name)
+
+
+@pytest.mark.parametrize("name", ["slack_water", "cross_tide"])
+def test_slopes_to_every_source(name):
+    """From design fields and bench errors to the reading, through dimensions and turns, with the joint built wrong already."""
+    d = lg.load(name).dimensions()
+    s = Spreads({n: Spread.plus_minus(0.1, unit=unit_of(n)) for n in (*SOURCES, "z_head", "pivot.proud")})
+    variables = s.variables(d)
+    size = np.array([{"body.dome_radius": 300.0, "heel.yaw": 0.003, "neck.angle": 0.003}.get(v.name, 0.1) for v in variables])
+    at = np.random.default_rng(8).uniform(-1, 1, len(size)) * size
+    p, h = pose(d, **TURNS), 1e-3 * size
+    steps = at[:, None] + np.concatenate([np.diag(h), -np.diag(h)], axis=1)
+    here, around = AsBuilt.of(p, s, at), AsBuilt.of(p, s, steps)
+    for e in READINGS:
+        up, down = around.value(e).reshape(2, -1)
+        g = here.gradient(e)
+        np.testing.assert_allclose(g * size, (up - down) / (2 * h) * size, rtol=1e-4, atol=2e-6, err_msg=e.key)
+    assert s.idle == ("pivot.proud",) and "moves no reading: pivot.proud" in str(first_order(p, s, [action_at(0)]))
 
 
 def test_sums_by_hand():
@@ -180,7 +221,7 @@ def test_nothing_varies():
 def test_tables():
     r = first_order(pose(lg.load("slack_water").dimensions(), tilt=0.3), workshop())
     said = str(r)
-    assert said.count("\n") == 5 and "action at fret 12, bass [mm]" in said and "%" in said
+    assert said.count("\n") == len(READINGS) and "action at fret 12, bass [mm]" in said and "%" in said
     one = str(r["action.bass_12"])
     for part in ("nominal", "at worst", "95 in 100", "alpha", "rad", "more, each under"):
         assert part in one
@@ -188,6 +229,118 @@ def test_tables():
         r["nothing"]
     with pytest.raises(dataclasses.FrozenInstanceError):
         r["action.bass_12"].nominal = 1.0
+
+
+def bowl(spreads, curve, line):
+    """A reading that is exactly y = line x + curve x² / 2 of the dimensions (slopes in closed form), with its first order."""
+    d = lg.load("slack_water").dimensions()
+    names = list(spreads.of)
+    line, curve = np.asarray(line, dtype=float), np.asarray(curve, dtype=float)
+
+    def off(p):
+        return np.stack(np.broadcast_arrays(*(np.asarray(getattr(p.of, n), dtype=float) - getattr(d, n) for n in names)))
+
+    def slopes(p):
+        g = line.reshape((-1,) + (1,) * p.of.batch) + np.einsum("ij,j...->i...", curve, off(p))
+        return dict(zip(names, g, strict=True))
+
+    e = dataclasses.replace(gap_least, value=lambda p: np.einsum("i,i...->...", line, off(p))
+                            + np.einsum("i...,ij,j...->...", off(p), curve, off(p)) / 2, slopes=slopes)
+    return d, e, first_order(pose(d), spreads, [e]).items[0]
+
+
+def test_a_sum_of_two_squares():
+    """y = x1² + x2², both normal about 0 with sd 1: chi squared with two degrees of freedom, mean 2, variance 4 (known in
+    closed form). First order sees nothing at all."""
+    s = Spreads({"z_p": Spread.sd(1.0), "x_p": Spread.sd(1.0)})
+    _, _, r = bowl(s, 2 * np.eye(2), [0.0, 0.0])
+    assert r.standard == 0 and not r.trustworthy
+    assert r.mean_second == pytest.approx(2.0) and r.standard_second == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize("kind", ["normal", "rectangular", "triangular", "uneven", "measured"])
+def test_a_bowl_has_the_moments_of_drawn_numbers(kind):
+    """Mean and standard deviation of a quadratic reading are exact at second order, whatever the kinds (independent)."""
+    sizes = np.random.default_rng(5).gamma(2.0, 0.3, 400)
+    a = {"uneven": Spread("triangular", -0.2, 0.9), "measured": Spread.measured(sizes).about(0.4)}
+    s = Spreads({"z_p": a.get(kind) or Spread.sd(0.4, kind), "x_p": a.get(kind) or Spread.sd(0.3, kind)})
+    d, e, r = bowl(s, [[0.8, -0.6], [-0.6, 1.1]], [1.0, -0.5])
+    n = 1000
+    u = (np.arange(n) + 0.5) / n
+    y = e.value(pose(s.moved(d, s.draw(d, np.stack([np.repeat(u, n), np.tile(u, n)])))))
+    # A sample's own sd (n - 1) is a little more than that of what is drawn by it.
+    room = 0.02 if kind == "measured" else 2e-3
+    assert r.mean_second == pytest.approx(y.mean(), abs=room / 4)
+    assert r.standard_second == pytest.approx(y.std(), rel=room)
+    assert kind == "measured" or abs(r.standard / y.std() - 1) > 0.02  # first order is further off
+
+
+def test_second_order_in_a_group():
+    h, g = np.array([[1.0, 0.3], [0.3, -0.5]]), np.array([1.0, 0.4])
+    for r in (0.6, -0.8, 1.0):
+        cov = np.outer([0.5, 0.8], [0.5, 0.8]) * [[1, r], [r, 1]]
+        x = np.random.default_rng(2).multivariate_normal([0, 0], cov, 400_000).T
+        y = g @ x + np.einsum("in,ij,jn->n", x, h, x) / 2
+        s = Spreads({"z_p": Spread.sd(0.5), "x_p": Spread.sd(0.8)}, (Group(("z_p", "x_p"), r),))
+        found = bowl(s, h, g)[2]
+        assert found.mean_second == pytest.approx(y.mean(), abs=4 * y.std() / 632)
+        assert found.standard_second == pytest.approx(y.std(), rel=5e-3)
+
+
+def test_powers_of_one_normal_number():
+    """y = x² and x³ about 1 with sd 0.1. From the normal's moments, in closed form: var x² = 4 s² + 2 s⁴;
+    var x³ = 9 s² + 36 s⁴ + 15 s⁶, of which the last is past the fourth order."""
+    assert second_order([0.2], [[0.02]], [[0.0]]) == pytest.approx((0.01, 0.0402**0.5))
+    assert second_order([0.3], [[0.06]], [[0.06 * 0.1]]) == pytest.approx((0.03, (0.09 + 0.0036) ** 0.5))
+
+
+def test_end_gauge_with_the_second_order():
+    """JCGM 100 H.1: 32 nm by first order (read in: sandialabs/suncal test_examples.py), 34 nm with the second order (from memory;
+    formula evaluated here). l = l_s + d - l_s (d_alpha theta + alpha d_theta); two products of numbers that are 0 on average."""
+    length = 50.000623e6
+    # By l_s, d, d_alpha, d_theta, alpha, theta, each in its own standard uncertainty.
+    g = np.array([25.0, 9.7, length * 0.1 * 5.8e-7, -length * 1.15e-5 * 0.029, 0.0, 0.0])
+    h = np.zeros((6, 6))
+    h[2, 5] = h[5, 2] = -length * 5.8e-7 * 0.41
+    h[3, 4] = h[4, 3] = -length * 0.029 * 1.2e-6
+    shift, sd = second_order(g, h, np.zeros((6, 6)))
+    assert np.sqrt(g @ g) == pytest.approx(32, abs=0.5) and sd == pytest.approx(34, abs=0.5) and shift == 0
+
+
+def test_a_real_joint_that_bends():
+    """A dome whose radius is hardly known, screws set by guess: the curvature is 1 over the radius, the neck turns on circles.
+    Drawn joints agree with the second order and not with the first."""
+    d = lg.load("slack_water").dimensions()
+    s = Spreads({"body.dome_radius": Spread.sd(1300.0), "pivot.set_bass": Spread.sd(0.3, unit="turn"),
+                 "pivot.set_treble": Spread.sd(0.3, "rectangular", unit="turn")}, ())
+    p = pose(d)
+    for e in (action_at(0, 1), action_at(0), action_at(-1, None)):
+        r = first_order(p, s, [e]).items[0]
+        x = AsBuilt.of(p, s, s.draw(d, even(3, 2**14))).value(e)
+        assert abs(x.mean() - r.mean) > 0.02 * r.standard
+        assert x.mean() == pytest.approx(r.mean_second, abs=0.25 * abs(x.mean() - r.mean))
+        assert abs(x.std() - r.standard_second) < 0.35 * abs(x.std() - r.standard), (x.std(), r.standard, r.standard_second)
+
+
+def test_a_reading_that_breaks_has_no_second_order():
+    r = first_order(rocking(0.002), SCREW, [gap_least]).items[0]
+    assert np.isnan(r.mean_second) and np.isnan(r.standard_second) and "breaks within the spreads" in str(r)
+    r = first_order(rocking(0.3), SCREW, [gap_least]).items[0]
+    assert r.mean_second == pytest.approx(r.mean, abs=0.01 * r.standard)
+
+
+def test_the_design_with_its_own_tolerances():
+    for name in ("slack_water", "long_reach", "cross_tide"):
+        design = lg.load(name)
+        s = Spreads.of_design(design)
+        p = design.pose(tilt=0.1)
+        x = AsBuilt.of(p, s, s.draw(p.of, even(len(s.variables(p.of)), 2**12)))
+        for e, r in zip(READINGS, first_order(p, s), strict=True):
+            if r.trustworthy and "least" not in r.key:
+                assert x.value(e).mean() == pytest.approx(r.mean_second, abs=0.02 * r.standard), r.key
+                assert x.value(e).std() == pytest.approx(r.standard_second, rel=0.03), r.key
+    with pytest.raises(SpreadError, match="Flat Calm: no number of the design has a tolerance"):
+        Spreads.of_design(lg.load("flat_calm"))
 
 
 def test_errors():

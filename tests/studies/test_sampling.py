@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import math
 import os
 import pickle
@@ -19,7 +20,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
-from lutherie_geom.studies.sampling import Job, Through, run, uniform
+from lutherie_geom.studies.sampling import PARTS, Job, Through, run, uniform
 from lutherie_geom.studies.tally import Summary
 
 
@@ -176,6 +177,7 @@ def test_variance_keeps_its_digits_far_from_zero(offset):
 
 
 def test_memory_does_not_grow_with_the_samples():
+    """Numpy reports its arrays to tracemalloc; tests/benchmarks/bench_memory.py weighs whole processes up to 10^8 samples."""
     def peak(samples):
         tracemalloc.start()
         run(two_readings, 3, samples, 1, chunk=2048)
@@ -184,7 +186,32 @@ def test_memory_does_not_grow_with_the_samples():
         return found
 
     peak(20_000)
-    assert peak(1_000_000) < 1.05 * peak(100_000)
+    assert peak(3_000_000) < 1.05 * peak(100_000)
+
+
+def test_memory_does_not_grow_with_the_samples_that_wait_for_an_executor():
+    """The first chunk is read last: what is read meanwhile must wait, and no more than ``ahead`` of it."""
+    ahead, tally = 16, 2 * (4096 + 2) * 8  # bytes of a histogram of two readings
+
+    def peak(samples):
+        def model(u):
+            order = next(started)
+            if order == 1:  # 0 is the chunk that fits the histogram
+                assert gate.wait(30)
+            if order == ahead:
+                gate.set()
+            return two_readings(u)
+
+        started, gate = itertools.count(), threading.Event()
+        with ThreadPoolExecutor(2) as threads:
+            tracemalloc.start()
+            run(model, 3, samples, 1, chunk=2048, executor=threads, ahead=ahead)
+            found = tracemalloc.get_traced_memory()[1]
+            tracemalloc.stop()
+        return found
+
+    peak(100_000)
+    assert peak(3_000_000) < (ahead + PARTS + 24) * tally  # 1465 chunks: were all kept, 20 times as much
 
 
 def test_samples_without_a_value_are_counted_and_meet_no_limit():

@@ -15,8 +15,8 @@ from .points import bounds, draw
 
 RELATIONS = all_relations()
 each = pytest.mark.parametrize("name", RELATIONS)
-UNITS = {"mm", "rad", "turn", "mm/turn", "mm/rad", "1/mm", "1", "N", "MPa", "Hz", "kg/m", "cent", "mm^2", "mm^4", "N mm", "N/mm",
-         "N mm^2", "1/in", "degC", "g/cm^3", "kg/m^3", "%", "1/%", "Pa", "day"}
+UNITS = {"mm", "rad", "turn", "mm/turn", "mm/rad", "1/mm", "1", "N", "MPa", "Hz", "kg/m", "cent", "mm^2", "mm^3", "mm^4", "N mm",
+         "N/mm", "N mm^2", "1/in", "degC", "g/cm^3", "kg/m^3", "%", "1/%", "Pa", "day"}
 
 
 def fresh(relation: Relation):

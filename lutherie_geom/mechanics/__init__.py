@@ -1,0 +1,1 @@
+"""What the joint carries: strings, forces, margins of strength, tongue and top."""
