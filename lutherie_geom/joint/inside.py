@@ -195,25 +195,31 @@ def _screw_readings(design: Any, d: Dimensions, travel: Any, p: Pose) -> list[Re
 
 
 def _rod_readings(design: Any, d: Dimensions, p: Pose) -> list[Reading]:
+    """Tongue wood, and the room for rods; their middle lies ``tongue.rod_above_glue_line`` over the glue line (0: half in board).
+
+    The sections of :mod:`lutherie_geom.mechanics.tongue_sections` ask the same of every station, and take the board's crowning
+    off besides: they count what is left at its edges, this what is left on the centreline.
+    """
     g, v = design.tongue, design.pivot
     wood, where = least_wood(design, d)
     found = [Reading("inside.tongue_wood", "least wood under the board", wood, "mm",
                      f"neck wood left on the tongue's centreline, {where:.0f} mm past the joint; fall-away not counted",
                      need(wood, 0.0, 0.3, "tongue.wood: {} more"))]
-    if g.rod_diameter == 0:
+    if g.rod_diameter == 0 or g.rods == 0:
         return found
-    fit = wood - g.rod_cover - g.rod_diameter / 2
-    board = design.board.thickness - g.rod_cover - g.rod_diameter / 2
+    high = g.rod_above_glue_line
+    fit = wood - g.rod_cover + high - g.rod_diameter / 2
+    board = design.board.thickness - g.slot_depth - g.rod_cover - high - g.rod_diameter / 2
     x = np.array([0.0, min(design.block.depth, g.length)]).reshape(2, 1)
-    under = p.to_body(x, v.spacing / 2, -design.board.crown - design.board.thickness - g.rod_diameter / 2).z
+    under = p.to_body(x, v.spacing / 2, -design.board.crown - design.board.thickness + high - g.rod_diameter / 2).z
     apart = float(np.nanmin(under)) - v.z - v.screw_diameter / 2
     return [*found,
             Reading("inside.rod_cover", "tongue rods: wood to spare under them", fit, "mm",
-                    f"least tongue wood ({where:.0f} mm past the joint) less cover and half a rod; rods lie half in the board",
+                    f"least tongue wood ({where:.0f} mm past the joint) less cover and the part of a rod under the glue line",
                     need(fit, 0.0, 0.2, "tongue.rod_diameter: {} less (or half as much more tongue.wood)", 2.0)),
             Reading("inside.rod_board", "tongue rods: board to spare over them",
                     board, "mm",
-                    "board thickness less cover and half a rod; fret slots not counted",
+                    "board from the bottom of its fret slots down, less cover and the part of a rod over the glue line",
                     need(board, 0.0, 0.5, "tongue.rod_diameter: {} less", 2.0)),
             Reading("inside.rod_pivot", "tongue rods clear of the pivot screws", apart, "mm",
                     "from the rods' underside down to the screws, at the lowest the tongue goes",

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from lutherie_geom.design.catalogue import CatalogueError, string_set
+from lutherie_geom.design.catalogue import CatalogueError
+from lutherie_geom.design.tuning import strung
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.pose import Pose, arm, pose
 from lutherie_geom.joint.reading import Reading, Verdict
@@ -25,10 +26,14 @@ FRETS = np.array([1.0, 5.0, 7.0, 12.0])
 
 @dataclass(frozen=True)
 class Strings:
-    """What the strings are made of, (strings,): mass [kg/m], pitch [Hz], axial stiffness of the core [N] (middle, low, high
-    modulus), free length beyond nut and saddle [mm], open length [mm] and tension [N] at the nominal pose."""
+    """The strings at a pose, each at the place of its ``course`` (0 is the bass course).
+
+    (strings,): mass [kg/m], pitch [Hz], axial stiffness of the core [N] (middle, low, high modulus). (strings, *batch): free
+    length beyond nut and saddle [mm], open length [mm], tension [N].
+    """
 
     names: tuple[str, ...]
+    course: tuple[int, ...]
     mass: Array
     pitch: Array
     stiffness: Array
@@ -38,23 +43,33 @@ class Strings:
     length: Array
     tension: Array
 
+    @property
+    def course_tension(self) -> Array:
+        """Tension of all strings of each course together [N], (courses, *batch)."""
+        found = np.zeros((self.course[-1] + 1, *self.tension.shape[1:]))
+        np.add.at(found, list(self.course), self.tension)
+        return found
+
 
 def strings_of(design: Any, p: Pose) -> Strings:
-    """The design's string set at a pose. Raises CatalogueError when there is no such set, or it has another count."""
-    found = string_set(design.strings.gauges)
-    if len(found) != design.count:
-        raise CatalogueError(f"{design.strings.gauges!r} has {len(found)} strings, the design has {design.count}")
+    """The design's string set at its tuning, tuned to pitch at a pose or a batch of poses.
+
+    Raises CatalogueError when there is no such set or tuning, or the set has another number of courses.
+    """
+    here = strung(design)
+    found, course = here.strings, list(here.course)
     mass, tone, middle = (np.array([getattr(s, k) for s in found]) for k in ("mass", "pitch", "stiffness"))
     low, high = (np.array([getattr(s, k) / s.modulus for s in found]) for k in ("modulus_low", "modulus_high"))
     # From the saddle's top down to the bridge pin; the nut's side is a habit of the trade.
-    free = FREE_BEYOND_NUT + np.hypot(design.strings.pin_distance, p.of.h_saddle - design.strings.pin_height)
-    length = open_length(p)
-    return Strings(tuple(s.name for s in found), mass, tone, middle, middle * low, middle * high, free, length,
-                   string_tension(mass=mass, length=length, frequency=tone))
+    over_pin = column(p.of.h_saddle, p.batch) - design.strings.pin_height
+    length = open_length(p)[course]
+    free = np.broadcast_to((FREE_BEYOND_NUT + np.hypot(design.strings.pin_distance, over_pin))[course], length.shape)
+    return Strings(tuple(s.name for s in found), here.course, mass, tone, middle, middle * low, middle * high, free, length,
+                   string_tension(mass=column(mass, p.batch), length=length, frequency=column(tone, p.batch)))
 
 
 def fretted(p: Pose, frets: Array) -> tuple[Array, Array]:
-    """Lengths [mm] of every string stopped at the frets, (strings, frets): crown to saddle, and nut to crown."""
+    """Lengths [mm] of every course stopped at the frets, (courses, frets): crown to saddle, and nut to crown."""
     d: Dimensions = p.of
     line, f = string_lines(p), np.atleast_1d(np.asarray(frets, dtype=float))
     x, y = d.x_fret(f), string_places(p, f)
@@ -69,9 +84,10 @@ def fretted(p: Pose, frets: Array) -> tuple[Array, Array]:
 
 
 def drift(s: Strings, turned: Array) -> Array:
-    """Drift [cent] of the untouched strings when their open lengths become ``turned`` [mm], (strings, *batch)."""
+    """Drift [cent] of the untouched strings, (strings, *batch), when the courses' open lengths become ``turned`` [mm]
+    (courses, *batch)."""
     n = np.ndim(turned) - 1
-    return pitch_drift(open_length=column(s.length, n), new_length=turned, free_length=column(s.free, n),
+    return pitch_drift(open_length=column(s.length, n), new_length=turned[list(s.course)], free_length=column(s.free, n),
                        stiffness=column(s.stiffness, n), tension=column(s.tension, n))
 
 
@@ -86,8 +102,9 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
         s = strings_of(design, p)
     except CatalogueError as missing:
         return [Reading("pitch.set", "string set", design.strings.gauges, "", "strings as the catalogue knows them",
-                        Verdict(0.0, 1.0, -1.0, 0.0, f"strings.gauges: {missing}"))]
-    vibrating, behind = fretted(p, FRETS)
+                        Verdict(0.0, 1.0, -1.0, 0.0, f"strings.gauges or strings.tuning: {missing}"))]
+    course = list(s.course)
+    vibrating, behind = (lengths[course] for lengths in fretted(p, FRETS))
 
     def cents(stiffness: Array) -> Array:
         return fretted_cents(semitones=FRETS, open_length=s.length[:, None], vibrating=vibrating, behind=behind,
@@ -97,15 +114,15 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
     spread = float(np.abs(np.stack([cents(s.stiffness_low), cents(s.stiffness_high)]) - error).max())
     # Tilt, bass and treble screw, an eighth of a turn each, one at a time.
     turned = pose(d, tilt=np.array([0.125, 0, 0]), bass=np.array([0, 0.125, 0]), treble=np.array([0, 0, 0.125]))
-    length, h = open_length(turned), lever(p)
-    cent = drift(s, length)
-    miss = (length - s.length[:, None])[:, 0] + h * turned.theta[0]
+    cent, h = drift(s, open_length(turned)), lever(p)
+    miss = (open_length(turned) - open_length(p)[:, None])[:, 0] + h * turned.theta[0]
     pull = float(s.tension.sum())
-    force = float(screw_force(pull=s.tension, string_lever=h, arm=arm(d)).sum())
+    force = float(screw_force(pull=s.course_tension, string_lever=h, arm=arm(d)).sum())
     return [
-        Reading("pitch.set", "string set", design.strings.gauges, "", "strings as the catalogue knows them, bass to treble"),
+        Reading("pitch.set", "string set", design.strings.gauges, "",
+                f"strings as the catalogue knows them, bass to treble; tuning: {design.strings.tuning}"),
         Reading("pitch.length", "open strings, nut to saddle", s.length.tolist(), "mm",
-                "straight from nut to saddle in space, bass to treble, screws at rest"),
+                "straight from nut to saddle in space, bass to treble, screws at rest; strings of one course alike"),
         Reading("pitch.tension", "tension of the strings", s.tension.tolist(), "N",
                 "from mass, open length and pitch, bass to treble"),
         Reading("pitch.pull", "total string pull", pull, "N", "sum of the strings' tensions at pitch"),
@@ -122,7 +139,7 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
                 f"the string slides at nut and saddle, {FREE_BEYOND_NUT:g} mm beyond the nut stretch with it", None,
                 (("string", ""), ("tilt", "cent"), ("bass", "cent"), ("treble", "cent"))),
         Reading("pitch.lever", "string line over the pivot axis", h.tolist(), "mm",
-                "lever arm of each string's line about the pivot axis; the string shortens by it for each radian of tilt"),
+                "lever arm of each course's line about the pivot axis; the string shortens by it for each radian of tilt"),
         Reading("pitch.lever_miss", "lever rule is off by", float(np.abs(miss).max()), "mm",
                 "exact change of open length for an eighth turn of the tilt screw, less the rule's -lever times tilt"),
         Reading("pitch.screw_force", "force in the tilt screw", force, "N",

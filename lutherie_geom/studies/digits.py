@@ -35,10 +35,10 @@ def stable_digits(value: float, error: float, *, most: int = 6) -> str:
     """The ``value`` with the digits that its standard ``error`` [same unit] supports, and at most ``most`` decimals.
 
     ``most`` is what the reader has use for: 2 for a gap in mm, 1 for a share in per cent. A value of which not even the first
-    digit stands (or that is nan, or whose error is not finite) prints as "not known".
+    digit stands (or that is nan, or whose error is not finite) prints as "not known"; one good to tens only says "about".
 
-    >>> stable_digits(2.34567, 0.0002), stable_digits(2.34567, 0.0002, most=1), stable_digits(0.02, 0.1)
-    ('2.35', '2.3', 'not known')
+    >>> stable_digits(2.34567, 0.0002), stable_digits(2.34567, 0.0002, most=1), stable_digits(17.3, 0.1), stable_digits(0.02, 0.1)
+    ('2.35', '2.3', 'about 20', 'not known')
     """
     value, error = float(value), float(error)
     if math.isnan(value) or math.isnan(error) or math.isinf(error):
@@ -51,4 +51,4 @@ def stable_digits(value: float, error: float, *, most: int = 6) -> str:
     if rounded == 0:
         # A nought says "less than half of this" only when its place is one that was asked for, or at least behind the point.
         return f"{abs(rounded):f}" if last == most or last >= 0 else NOT_KNOWN
-    return f"{rounded:f}"
+    return f"{'about ' if last < 0 else ''}{rounded:f}"

@@ -145,13 +145,11 @@ def nearest(s: Surroundings, pivots: Array, ks: Array, room: Room) -> tuple[Arra
     """Best steps (3 screws, n) away from the setting, and what no objective falls below, (n,); limits are kept nearly.
 
     A step of tilt either side of where the middle is nothing is looked at: where limits keep the neck from coming so near,
-    there may be better.
-
-    ``pivots`` (2, n) is where the pivot screws stand, bass and treble, in steps, ``ks`` the steps of both to try, nearest
-    first; neither goes further than the furthest of these.
+    there may be better, or nothing is found (nan). ``pivots`` (2, n) is where the pivot screws stand, bass and treble, in
+    steps, ``ks`` the steps of both to try, nearest first; neither goes further than the furthest of these.
     """
     n = s.base.shape[1]
-    best, found = np.full(n, np.inf), np.zeros((3, n))
+    best, found = np.full(n, np.inf), np.full((3, n), np.nan)
     steer = pivots[1] - pivots[0]
     todo = {0: np.arange(n)}
     for by in STEERS:
@@ -163,7 +161,7 @@ def nearest(s: Surroundings, pivots: Array, ks: Array, room: Room) -> tuple[Arra
         if by == 0:
             bound = search.least
             close = {w: search.vernier.roughly(s, *steered(steer, w), np.maximum(-search.first, search.last)) for w in (1, -1)}
-        if by != 0:
+        else:
             search = search.where(search.best > search.least)
         todo[way] = search.who  # what can be no better by one more step of steering can be no better by two
         for i, k in enumerate(ks.tolist()):

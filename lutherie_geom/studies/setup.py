@@ -198,7 +198,8 @@ def _rooms_by(plan: SetUp) -> Array:
     turns = plan.step * np.array([[0, 1, -1, made_up, 0], [0, 0, 0, 1, -0.5], [0, 0, 0, 1, 0.5]])
     room = plan.rooms(plan.read(plan.nominal, turns), False)[:3]
     up, down, both, steer = (room[:, 1:] - room[:, :1]).T
-    return np.stack([up, -down, both, np.abs(steer)], axis=1)
+    # On a flat top the gap does not know how far the neck stands out: no room may be divided by nothing.
+    return np.stack([up, -down, np.where(both == 0, 1e-12, both), np.abs(steer)], axis=1)
 
 
 def _together(plan: SetUp) -> tuple[int, ...]:
@@ -233,7 +234,8 @@ def best_turns(plan: SetUp, dims: Dimensions, *, tilt: Array = 0.0, bass: Array 
         objective = plan.objective(after)
         again = np.flatnonzero(~(able & (objective <= np.maximum(abs(plan.slopes[0, TILT]), bound) * (1 + 2 * lattice.NEAR))))
         if len(again):
-            z[:, again] = mended(plan, chosen(dims, again, n), start[:, again], z[:, again], backend)
+            about = np.where(np.isfinite(z[:, again]), z[:, again], guess[:, again])
+            z[:, again] = mended(plan, chosen(dims, again, n), start[:, again], about, backend)
             turns[:, again] = start[:, again] + plan.step * z[:, again]
             read = plan.read(chosen(dims, again, n), turns[:, again], backend)
             for name in ("action", "least_gap", "reveal", "floor", "margin"):

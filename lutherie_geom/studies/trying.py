@@ -40,7 +40,7 @@ def mended(plan: SetUp, dims: Dimensions, start: Array, z: Array, backend: str) 
     near, far = math.ceil(1 / abs(plan.slopes[0, TILT])), math.ceil(LOST / plan.step)
     for a in range(0, n, FEW):
         part = np.arange(a, min(a + FEW, n))
-        trial = Trial(plan, chosen(dims, part, n), start[:, part], np.where(np.isfinite(z[:, part]), z[:, part], 0.0), backend)
+        trial = Trial(plan, chosen(dims, part, n), start[:, part], z[:, part], backend)
         for limits, within, steers, wide in ((True, 1.0, STEERS, near), (False, 1.0, STEERS, near),
                                              (False, np.inf, STEERS_FAR, far)):
             who = np.flatnonzero(np.isnan(out[0, part]))
@@ -80,7 +80,7 @@ class Trial:
         value = np.where(np.all((z >= low[:, None]) & (z <= high[:, None]), axis=0), value, np.inf)
         value = np.where(value <= within * (1 + lattice.NEAR), value, np.inf)
         order = np.argsort(np.where(np.isnan(value), np.inf, value), axis=0, kind="stable")
-        found, who, done, batch = np.full((3, n), np.nan), everyone, 0, BATCH
+        found, least, who, done, batch = np.full((3, n), np.nan), np.full(n, np.inf), everyone, 0, BATCH
         while len(who) and done < len(order):
             rows = order[done:done + batch, who]
             at = z[:, rows, who]
@@ -89,8 +89,12 @@ class Trial:
             true = self.plan.objective(r).reshape(rows.shape)
             true = np.where(able & (true <= within), true, np.inf)
             i, on = true.argmin(axis=0), np.arange(len(who))
-            found[:, who] = np.where(np.isfinite(true[i, on]), at[:, i, on], np.nan)
+            better = true[i, on] < least[who]
+            to = who[better]
+            least[to], found[:, to] = true[i, on][better], at[:, i, on][:, better]
             done += len(rows)
-            go = np.isinf(true[i, on]) & np.isfinite(value[order[min(done, len(order) - 1), who], who])
+            # What comes next is guessed, and may be a little better than it looks.
+            then = value[order[min(done, len(order) - 1), who], who]
+            go = np.isfinite(then) & (then < least[who] * (1 + lattice.NEAR))
             who, batch = who[go], batch * 4
         return found

@@ -87,6 +87,7 @@ class BeforeAfter:
     passing_after: float
     passing_after_error: float
     lost: float
+    lost_error: float
     gain: float
     gain_error: float
     turned: dict[str, tuple[float, float]]
@@ -129,7 +130,7 @@ class BeforeAfter:
                      f"{_share(self.passing_before, self.passing_before_error):>8}"
                      f"{_share(self.passing_after, self.passing_after_error):>8}")
         lines.append(f"adjustability buys {stable_digits(self.gain, self.gain_error, most=1)} instruments in 100; "
-                     f"{_share(self.lost, 0.0)} in 100 have no setting within their stops")
+                     f"{_share(self.lost, self.lost_error)} in 100 have no setting within their stops")
         lines.append("screws turned, 95 in 100: " + ", ".join(f"{k} {a:+.2f} to {b:+.2f}" for k, (a, b) in self.turned.items())
                      + " turn")
         return "\n".join(lines)
@@ -249,12 +250,12 @@ def _result(name: str, plan: SetUp, spreads: Spreads, bounds: dict[str, tuple[fl
         rows.append(Row(k, _words(k, e, plan), bounds[k], s.nominal, s.worst, s.interval, _two(ends[b]), _two(ends_error[b]),
                         _two(ends[a]), _two(ends_error[a]), agree, near, float(share[b]), float(share_error[b]),
                         float(share[a]), float(share_error[a])))
-    b, a = names.index("passes_before"), names.index("passes_after")
+    b, a, able = (names.index(k) for k in ("passes_before", "passes_after", "turn_tilt"))
     gain_error = math.hypot(share_error[a], share_error[b])
     turned = {k: _two(ends[names.index(f"turn_{k}")]) for k in TURNED}
     return BeforeAfter(name, tuple(rows), float(share[b]), float(share_error[b]), float(share[a]), float(share_error[a]),
-                       float(tally.missing[names.index("turn_tilt")] / tally.samples), 100 * float(share[a] - share[b]),
-                       100 * gain_error, turned, plan.step, found)
+                       float(1 - share[able]), float(share_error[able]), 100 * float(share[a] - share[b]), 100 * gain_error,
+                       turned, plan.step, found)
 
 
 def _two(pair: Array) -> tuple[float, float]:

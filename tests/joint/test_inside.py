@@ -102,6 +102,18 @@ def test_wood_under_the_board_of_the_first_evening():
     assert "tongue.rod_diameter" in thick.verdict.cure
 
 
+def test_rods_have_the_room_that_the_sections_of_mechanics_give_them():
+    """Both rooms count cover, fret slots and the rods' height alike; the sections take the crowning at the edges off besides."""
+    from lutherie_geom.mechanics.tongue_sections import sections
+
+    for high in (0.0, 0.6, -0.4):
+        g = changed(lg.load("slack_water"), tongue__rod_diameter=1.6, tongue__rod_above_glue_line=high)
+        r, s = readings(g), sections(g, np.linspace(0, g.tongue.length, 181))
+        assert r["inside.rod_cover"].value == pytest.approx(s.spare_under.min(), abs=1e-3)
+        assert r["inside.rod_board"].value == pytest.approx((s.spare_over + s.sagitta).min(), abs=1e-9)
+    assert "inside.rod_cover" not in readings(changed(lg.load("slack_water"), tongue__rod_diameter=1.6, tongue__rods=0))
+
+
 # Lines in space
 
 

@@ -8,7 +8,9 @@ from scipy.spatial.transform import Rotation
 
 import lutherie_geom as lg
 from lutherie_geom.design.catalogue import string_set
-from lutherie_geom.joint.pitch import FREE_BEYOND_NUT, pitch_readings
+from lutherie_geom.design.files import data_folder
+from lutherie_geom.design.load import DesignError, from_text
+from lutherie_geom.joint.pitch import FREE_BEYOND_NUT, pitch_readings, strings_of
 
 FRETS = (1, 5, 7, 12)
 MODULUS = 198e3  # MPa, the middle of the catalogue's spread
@@ -170,4 +172,51 @@ def test_a_set_that_does_not_fit_is_told():
     s = g.strings
     five = s.model_copy(update={"compensation": s.compensation[:5], "saddle_heights": s.saddle_heights[:5]})
     (only,) = pitch_readings(g.model_copy(update={"strings": five}))
-    assert "6 strings" in only.verdict.cure and "5" in only.verdict.cure
+    assert "6 courses" in only.verdict.cure and "5" in only.verdict.cure
+
+
+def strung_as(g, **fields):
+    return g.model_copy(update={"strings": g.strings.model_copy(update=fields)})
+
+
+def test_strings_sound_at_the_design_s_tuning():
+    """Mersenne: at the same length the pull goes with the square of the pitch; two half tones down is 2^(-1/6)."""
+    g = lg.load("slack_water")
+    p, low = g.pose(), strung_as(g, tuning="lowered a whole tone")
+    np.testing.assert_allclose(strings_of(low, p).tension, strings_of(g, p).tension * 2 ** (-1 / 3), rtol=1e-12)
+    bass = strings_of(strung_as(g, tuning="dropped bass"), p).tension / strings_of(g, p).tension
+    np.testing.assert_allclose(bass, [2 ** (-1 / 3), 1, 1, 1, 1, 1], rtol=1e-12)
+    assert readings(low)["pitch.pull"].value == pytest.approx(readings(g)["pitch.pull"].value * 2 ** (-1 / 3))
+
+
+def test_twelve_strings_on_six_courses():
+    g = lg.load("slack_water")
+    twelve = strung_as(g, gauges="evening class twelve")
+    s, r = strings_of(twelve, g.pose()), readings(twelve)
+    nut, saddle, _ = bench(g)
+    np.testing.assert_allclose(s.length, np.repeat(norm(saddle - nut), 2), atol=1e-9)
+    np.testing.assert_allclose(s.tension, pull_of(twelve, s.length), rtol=1e-12)
+    np.testing.assert_allclose(s.course_tension, s.tension.reshape(6, 2).sum(axis=1))
+    assert len(r["pitch.fretted"].value) == len(r["pitch.drift"].value) == 12 and len(r["pitch.lever"].value) == 6
+    assert r["pitch.screw_force"].value == pytest.approx(s.course_tension @ np.array(r["pitch.lever"].value) / 60)
+
+
+@pytest.mark.parametrize("gauges", ["evening class light", "evening class twelve"])
+def test_a_batch_is_its_poses_one_by_one(gauges):
+    """As many poses as strings: what once went wrong without a word."""
+    g = strung_as(lg.load("slack_water"), gauges=gauges)
+    turns = np.linspace(-0.5, 0.5, 6)
+    many = strings_of(g, g.pose(tilt=turns))
+    for k, turn in enumerate(turns):
+        one = strings_of(g, g.pose(tilt=turn))
+        for field in ("length", "free", "tension", "course_tension"):
+            np.testing.assert_allclose(getattr(many, field)[:, k], getattr(one, field), rtol=1e-13)
+    grid = strings_of(g, g.pose(tilt=turns, bass=np.array([[0.0], [0.1]])))
+    np.testing.assert_allclose(grid.tension[:, 0], many.tension, rtol=1e-13)
+
+
+def test_an_unknown_tuning_is_refused_at_load():
+    text = (data_folder() / "designs" / "slack_water.toml").read_text("utf-8")
+    with pytest.raises(DesignError, match=r"strings\.tuning.*did you mean standard"):
+        from_text(text.replace("[strings] ", '[strings]\ntuning = "standart"\n'))
+    assert from_text(text.replace("[strings] ", '[strings]\ntuning = "dropped bass"\n')).strings.tuning == "dropped bass"
