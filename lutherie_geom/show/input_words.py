@@ -1,0 +1,33 @@
+"""What a toleranced number of a design is called on a picture: a few words, as short as an axis needs."""
+
+from __future__ import annotations
+
+from lutherie_geom.design.tolerances import bare
+
+__all__ = ["WORDS", "words_of"]
+
+WORDS: dict[str, str] = {
+    "heel.floor_clearance": "floor clearance of the heel", "heel.ball_height": "ball heads, height in the heel",
+    "heel.ball_depth": "ball heads, depth in the heel", "heel.yaw": "line of the ball heads, square",
+    "pivot.x": "seats, depth in the block", "pivot.z": "seats, height in the block",
+    "pivot.set_bass": "bass pivot screw, as set", "pivot.set_treble": "treble pivot screw, as set",
+    "tilt_screw.head_x": "tilt screw's head, depth", "tilt_screw.head_z": "tilt screw's head, height",
+    "tilt_screw.receiver_x": "receiver, depth in the heel", "tilt_screw.receiver_z": "receiver, height in the heel",
+    "tilt_screw.set": "tilt screw, as set", "neck.angle": "neck angle", "board.thickness": "board, thickness",
+    "board.relief": "relief", "board.radius_nut": "board's radius at the nut", "board.radius_last": "board's radius, last fret",
+    "tongue.wood": "tongue wood", "tongue.gap": "gap, as laid out", "strings.saddle_heights": "saddle, each string",
+    "strings.nut_height_bass": "nut slot, bass", "strings.nut_height_treble": "nut slot, treble",
+    "strings.bridge_place": "bridge, along", "strings.bridge_shift": "bridge, across", "strings.scale": "fret places",
+    "strings.compensation": "saddle's edge, each string", "pocket.depth": "pocket, depth", "body.dome_radius": "dome's radius",
+}
+
+
+def words_of(name: str) -> str:
+    """Words for a number of the design file or an error at the bench; one string of a list by its place, the bass being 1; a
+    name without words of its own stands as it is."""
+    words = WORDS.get(bare(name))
+    if words is None:
+        return name
+    if name == bare(name):
+        return words
+    return f"{words.removesuffix(', each string')}, string {name[len(bare(name)) + 1:-1]}"

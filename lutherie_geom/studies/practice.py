@@ -1,0 +1,108 @@
+"""At worst, or in practice: for each reading every number at its limit, 95 in 100 by root-sum-square, and 95 in 100 counted.
+
+What is counted are instruments as put together, before any screw is turned. Where root-sum-square and the count part, the count
+is right, within the error that its sample leaves.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from lutherie_geom.joint.pose import pose
+from lutherie_geom.studies.contributions import READ, Joints
+from lutherie_geom.studies.digits import stable_digits
+from lutherie_geom.studies.first_order import FirstOrder, first_order
+from lutherie_geom.studies.sampling import CHUNK, Job, Run, run, uniform
+from lutherie_geom.studies.sources import TURNS
+from lutherie_geom.studies.spreads import Spreads
+from lutherie_geom.studies.tally import Summary
+from lutherie_geom.studies.yields import COVER, FIRST, numerical_tolerance
+
+__all__ = ["Counted", "Practice", "in_practice"]
+
+
+@dataclass(frozen=True)
+class Counted:
+    """One reading [mm]: ``straight`` is its first order (nominal, worst, interval, reason); ``interval`` holds 95 in 100 of the
+    sample, with the standard errors ``error`` of its ends; ``agree``: both ends of the two intervals, within ``tolerance``."""
+
+    straight: FirstOrder
+    interval: tuple[float, float]
+    error: tuple[float, float]
+    tolerance: float
+
+    @property
+    def key(self) -> str:
+        """The reading's key."""
+        return self.straight.key
+
+    @property
+    def agree(self) -> bool:
+        """True if root-sum-square gives the counted interval, to half a unit of the standard uncertainty's first digit."""
+        return bool(np.all(np.abs(np.subtract(self.interval, self.straight.interval)) <= self.tolerance + 1e-9))
+
+    @property
+    def said(self) -> str:
+        """The counted interval [mm] in the digits that another sample would give again."""
+        return " to ".join(stable_digits(v, e, most=2) for v, e in zip(self.interval, self.error, strict=True))
+
+
+@dataclass(frozen=True)
+class Practice:
+    """Every reading at worst and in practice; ``run`` holds the sample's tally."""
+
+    name: str
+    items: tuple[Counted, ...]
+    run: Run = field(repr=False)
+
+    def __iter__(self) -> Iterator[Counted]:
+        return iter(self.items)
+
+    def __getitem__(self, key: str) -> Counted:
+        for r in self.items:
+            if r.key == key:
+                return r
+        raise KeyError(f"no reading {key!r}; there are: {', '.join(r.key for r in self.items)}")
+
+    def __str__(self) -> str:
+        lines = [f"{self.name}: {self.run.samples} instruments as put together",
+                 f"{'reading [mm]':<40}{'nominal':>9}{'at worst':>17}{'95 in 100: rss':>17}{'counted':>15}{'agree':>7}"]
+        for r in self.items:
+            s = r.straight
+            lines.append(f"{s.words:<40}{s.nominal:>9.2f}{_pair(s.worst):>17}{_pair(s.interval):>17}{r.said:>15}"
+                         f"{'yes' if r.agree else 'no':>7}" + ("" if s.trustworthy else "  first order not to be trusted"))
+        return "\n".join(lines)
+
+    __repr__ = __str__
+
+
+def _pair(pair: tuple[float, float]) -> str:
+    return f"{pair[0]:.2f} to {pair[1]:.2f}"
+
+
+def in_practice(design: Any, spreads: Spreads | None = None, samples: int = 2**17, seed: int = 1, *,
+                turns: tuple[float, float, float] = (0.0, 0.0, 0.0), backend: str = "numpy", executor: Executor | None = None,
+                fresh: Callable[[], Executor] | None = None, progress: Callable[[int, int], None] | None = None,
+                stop: threading.Event | None = None, chunk: int = CHUNK) -> Practice:
+    """Every reading of a design at worst and in practice, its screws turned by ``turns`` (tilt, bass, treble) [turn].
+
+    ``spreads`` are the design's own unless given. The rest as in :func:`lutherie_geom.studies.sampling.run`.
+    """
+    spreads = Spreads.of_design(design) if spreads is None else spreads
+    d = design.dimensions()
+    straight = first_order(pose(d, **dict(zip(TURNS, turns, strict=True))), spreads, READ)
+    count, model = len(spreads.variables(d)), Joints(spreads, d, turns, backend)
+    summary = Summary.fitted(model(uniform(Job(count, seed, 0, 0, min(FIRST, samples)))))
+    found = run(model, count, samples, seed, executor=executor, fresh=fresh, summary=summary, chunk=chunk, progress=progress,
+                stop=stop)
+    sides = [(1 - COVER) / 2, (1 + COVER) / 2]
+    ends, error = found.tally.quantile(sides), found.tally.quantile_error(sides)
+    rows = tuple(Counted(s, (float(e[0]), float(e[1])), (float(u[0]), float(u[1])), numerical_tolerance(s.standard))
+                 for s, e, u in zip(straight, ends, error, strict=True))
+    return Practice(design.name, rows, found)
