@@ -17,6 +17,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -87,6 +88,15 @@ def ask(lab_url: str, token: str, path: str, method: str = "GET") -> Any:
         return json.loads(answer.read() or b"null")
 
 
+# A run that would take an hour, for the Stop button; the last cell tells what is left of it.
+LONG_RUN = ["""from functools import partial
+import lutherie_geom as lg
+from lutherie_geom.show.progress import Watch
+from lutherie_geom.studies.yields import before_and_after
+watch = Watch(partial(before_and_after, lg.load("slack_water"), samples=2**28))
+watch.show()""", "print(6 * 7, watch.running)", "print(watch.running, watch.result.run.complete, watch.result.samples)"]
+
+
 def lay_out(root: Path) -> Path:
     """Copies of the notebooks without their stored outputs: what is seen afterwards was computed in this run."""
     work = root / "notebooks"
@@ -97,6 +107,9 @@ def lay_out(root: Path) -> Path:
             if cell.cell_type == "code":
                 cell.outputs, cell.execution_count = [], None
         nbformat.write(book, path)
+    scratch = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in LONG_RUN])
+    scratch.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    nbformat.write(scratch, work / "long_run.ipynb")
     settings = root / "settings" / "@jupyterlab"
     # Lab draws only the cells in view unless told otherwise; sliders further down would not be there to move.
     for name, content in (("notebook-extension/tracker", {"windowingMode": "none"}),
@@ -185,17 +198,28 @@ def move(page: Any, handle: Any) -> tuple[list[float], bool, str]:
     return steps, changed, alert
 
 
+@contextmanager
+def opened(lab: Lab, name: str) -> Iterator[Any]:
+    """A page with the notebook open and its kernel ready; closed afterwards, the kernel ended."""
+    page = lab.browser.new_page(viewport={"width": 1300, "height": 1000})
+    try:
+        page.goto(f"{lab.url}/lab/tree/{name}?token={lab.token}&reset")
+        page.wait_for_selector(".jp-NotebookPanel .jp-Cell", timeout=60_000)
+        page.wait_for_function(READY, timeout=60_000)
+        yield page
+    finally:
+        page.close()
+        for kernel in ask(lab.url, lab.token, "/api/kernels"):
+            ask(lab.url, lab.token, f"/api/kernels/{kernel['id']}", "DELETE")
+
+
 def test_there_are_notebooks() -> None:
     assert NOTEBOOKS, f"{FOLDER} holds no notebook"
 
 
 @pytest.mark.parametrize("name", [path.name for path in NOTEBOOKS])
 def test_notebook_runs_and_its_sliders_answer(lab: Lab, name: str) -> None:
-    page = lab.browser.new_page(viewport={"width": 1300, "height": 1000})
-    try:
-        page.goto(f"{lab.url}/lab/tree/{name}?token={lab.token}&reset")
-        page.wait_for_selector(".jp-NotebookPanel .jp-Cell", timeout=60_000)
-        page.wait_for_function(READY, timeout=60_000)
+    with opened(lab, name) as page:
         page.evaluate("()=>{window.jupyterapp.commands.execute('notebook:run-all-cells')}")  # braces: do not await
         page.wait_for_function(FINISHED, timeout=300_000, polling=200)
         errors = page.evaluate(ERRORS)
@@ -221,10 +245,31 @@ def test_notebook_runs_and_its_sliders_answer(lab: Lab, name: str) -> None:
         if steps:
             lab.steps[name] = steps
         print(f"\n{name}: {handles.count()} sliders" + (f", {said(steps)}" if steps else ""))
-    finally:
-        page.close()
-        for kernel in ask(lab.url, lab.token, "/api/kernels"):
-            ask(lab.url, lab.token, f"/api/kernels/{kernel['id']}", "DELETE")
+
+
+def test_stop_ends_a_long_run_with_what_it_has_read(lab: Lab) -> None:
+    """A run of an hour, seen counting; another cell is answered meanwhile; Stop, pressed by the keyboard, ends it."""
+    words = """()=>[...document.querySelectorAll('.jp-OutputArea .widget-html-content')].map(e=>e.innerText).join()"""
+    with opened(lab, "long_run.ipynb") as page:
+        run = """number=>{window.jupyterapp.shell.currentWidget.content.activeCellIndex=number;
+window.jupyterapp.commands.execute('notebook:run-cell')}"""
+        printed = """()=>[...document.querySelectorAll('.jp-OutputArea-output pre')].map(e=>e.innerText.trim())"""
+        page.evaluate(run, 0)
+        page.wait_for_function(f"()=>/[1-9][0-9,]* of 268,435,456 instruments read, .* left/.test(({words})())", timeout=120_000)
+        page.evaluate(run, 1)
+        page.wait_for_function(f"()=>({printed})().includes('42 True')", timeout=20_000)
+        button = page.locator(".jp-OutputArea button", has_text="Stop")
+        button.focus()
+        began = time.monotonic()
+        page.keyboard.press("Space")
+        page.wait_for_function("()=>document.querySelector('.jp-OutputArea [role=status]')", timeout=60_000)
+        took = time.monotonic() - began
+        assert button.is_disabled()
+        page.evaluate(run, 2)
+        page.wait_for_function(f"()=>({printed})().some(t=>t.startsWith('False False '))", timeout=20_000)
+        samples = int(page.evaluate(printed)[-1].split()[-1])
+        assert 0 < samples < 2**28 and not page.evaluate(ERRORS)
+        print(f"\nstopped after {samples:,} of {2**28:,} instruments, {took:.1f} s after the button")
 
 
 def test_pictures_follow_the_hand(lab: Lab) -> None:
