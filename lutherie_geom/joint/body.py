@@ -11,10 +11,9 @@ from functools import lru_cache
 import numpy as np
 
 from lutherie_geom.joint.dimensions import Array, Dimensions
-from lutherie_geom.joint.pose import Pose
+from lutherie_geom.joint.pose import AnyPose
 from lutherie_geom.theory.dome import dome_height
-from lutherie_geom.theory.heel import heel_point
-from lutherie_geom.theory.tongue import gap_under_tongue
+from lutherie_geom.theory.tongue import tongue_underside
 
 __all__ = ["Fit", "gap", "heel_fit", "least_gap", "taper_of"]
 
@@ -55,15 +54,17 @@ def taper_of(d: Dimensions) -> Taper:
     return Taper(slope, np.abs(rest).max(axis=(0, 1)))
 
 
-def gap(p: Pose, x: Array, y: Array) -> Array:
+def gap(p: AnyPose, x: Array, y: Array) -> Array:
     """Gap [mm] under points of the tongue's underside that lie at x, y [mm] at the nominal pose."""
     d = p.of
     taper = taper_of(d).slope if np.any(np.asarray(d.hollowed) < 1) else 0.0
-    return gap_under_tongue(x=x, y=y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper, curvature=d.curvature,
-                            x_apex=d.x_apex, along=d.along, across=d.across, **p.turned)
+    under = tongue_underside(x=x, y=y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper, curvature=d.curvature,
+                             x_apex=d.x_apex, along=d.along, across=d.across)
+    at = p.carried(x, y, under)
+    return at.z - soundboard(d, at.x, at.y)
 
 
-def gap_grid(p: Pose, along: int = 9, across: int = 3) -> Array:
+def gap_grid(p: AnyPose, along: int = 9, across: int = 3) -> Array:
     """Gap [mm] on an even grid over the footprint, (along, across, *batch)."""
     d = p.of
     batch = p.batch
@@ -81,7 +82,7 @@ class LeastGap:
     y: Array
 
 
-def least_gap(p: Pose, rounds: int = 5) -> LeastGap:
+def least_gap(p: AnyPose, rounds: int = 5) -> LeastGap:
     """Least gap over the whole footprint, refined by ever smaller grids of 9 x 9 points to well under 1e-4 mm."""
     d = p.of
     batch = p.batch
@@ -119,7 +120,7 @@ def half_width(d: Dimensions, z: Array) -> Array:
     return d.half_width_top + (d.half_width_foot - d.half_width_top) * np.clip(z / d.foot_z, 0.0, 1.0)
 
 
-def heel_fit(p: Pose, heights: int = 9) -> Fit:
+def heel_fit(p: AnyPose, heights: int = 9) -> Fit:
     """Floor clearance, reveal and side gap of the heel at even heights from the top to the foot, both sides.
 
     A cheek with draught narrows away from the end face; the pocket's cheek stands `side_gap` off the nominal outline at
@@ -130,10 +131,9 @@ def heel_fit(p: Pose, heights: int = 9) -> Fit:
     z = np.linspace(0, 1, heights).reshape((heights, 1) + (1,) * batch) * d.foot_z
     side = np.array([-1.0, 1.0]).reshape((1, 2) + (1,) * batch)
     y = side * half_width(d, z)
-    at = heel_point(x_face=-np.asarray(d.floor_clearance), y_face=y, z_face=z, **p.turned)
+    at = p.carried(-np.asarray(d.floor_clearance), y, z)
     outline = side * (half_width(d, at.z) + d.side_gap)
-    rim = heel_point(x_face=-np.asarray(d.pocket), y_face=y - side * d.draught * (d.pocket - d.floor_clearance), z_face=z,
-                     **p.turned)
+    rim = p.carried(-np.asarray(d.pocket), y - side * d.draught * (d.pocket - d.floor_clearance), z)
     rim_outline = side * (half_width(d, rim.z) + d.side_gap)
     gap_side = np.minimum(side * (outline - at.y), side * (rim_outline - rim.y))
     return Fit(z, -at.x, d.pocket + at.x, gap_side)

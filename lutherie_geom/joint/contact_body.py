@@ -5,54 +5,30 @@ See :mod:`lutherie_geom.joint.contacts`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from lutherie_geom.joint.contact_kinds import Array, Contact, Place
-from lutherie_geom.theory import contact as theory
+from lutherie_geom.joint.contact_posed import Parts, Posed, RigidPose, carried_contact, parts
 
 __all__ = ["Contacts", "Freedom", "RigidPose", "Solution"]
 
 # Singular value, against the largest, below which a motion counts as free. Rounding puts free motions near 1e-16; a joint
 # worse than 1e-6 would lose so many digits that its pose is not worth printing.
 RANK_TOLERANCE = 1e-6
-OK, SINGULAR, OUT_OF_REACH, OTHER_BRANCH, NOT_A_NUMBER = "", "singular", "out of reach", "other branch", "not a number"
 _SAID = {
-    OK: "Solved.",
-    SINGULAR: "The contacts leave a motion free here (or nearly so): they do not say where the neck stands.",
-    OUT_OF_REACH: "No pose near the nominal one satisfies all contacts: a link too long or too short, or parts that fight.",
-    OTHER_BRANCH: "The contacts also close in a pose beyond a dead centre, and that one was found; the joint can't get there.",
-    NOT_A_NUMBER: "A dimension is missing (nan) or infinite.",
+    "": "Solved.",
+    "singular": "The contacts leave a motion free here (or nearly so): they do not say where the neck stands.",
+    "out of reach": "No pose near the nominal one satisfies all contacts: a link too long or too short, or parts that fight.",
+    "other branch": "The contacts also close in a pose beyond a dead centre, and that one was found; the joint can't get there.",
+    "not a number": "A dimension is missing (nan) or infinite.",
 }
-
-
-@dataclass(frozen=True)
-class RigidPose:
-    """Where the neck stands: ``rotation`` (..., 3, 3) [1] about ``reference`` (..., 3) [mm], carried to ``position`` [mm]."""
-
-    rotation: Array
-    position: Array
-    reference: Array
-
-    def point(self, place: ArrayLike) -> Array:
-        """Body coordinates (..., 3) [mm] of a point of the neck, given (..., 3) [mm] at the nominal pose."""
-        arm = np.asarray(place, dtype=float) - self.reference
-        return np.asarray(self.position + (self.rotation @ arm[..., None])[..., 0])
-
-    def direction(self, nominal: ArrayLike) -> Array:
-        """A direction (..., 3) [1] fixed in the neck, turned with it."""
-        return np.asarray((self.rotation @ np.asarray(nominal, dtype=float)[..., None])[..., 0])
-
-    @property
-    def angles(self) -> Any:
-        """``psi``, ``theta``, ``roll`` [rad]: yaw about z, tilt about y, roll about x, rotation = Rz Ry Rx."""
-        r = self.rotation
-        return theory.turn_angles(r_xx=r[..., 0, 0], r_yx=r[..., 1, 0], r_zx=r[..., 2, 0], r_zy=r[..., 2, 1], r_zz=r[..., 2, 2])
+REASONS = np.array(list(_SAID))
 
 
 @dataclass(frozen=True)
@@ -92,6 +68,7 @@ class Freedom:
 class Solution:
     """Result of :meth:`Contacts.solve`. Where ``converged`` is False the pose is nan and ``reason`` says why."""
 
+    layout: Contacts
     pose: RigidPose
     converged: NDArray[np.bool_]
     reason: NDArray[np.str_]
@@ -99,8 +76,14 @@ class Solution:
     iterations: NDArray[np.int_]
     residual: Array
     """Largest miss of any contact at the last step [mm]."""
-    condition: Array
-    """Condition of the scaled wrench matrix at the last step [1]."""
+
+    @cached_property
+    def condition(self) -> Array:
+        """Condition of the scaled wrench matrix at the pose [1]; nan where there is none."""
+        safe = np.where(self.converged[..., None, None], self.pose.rotation, np.eye(3))
+        there = np.where(self.converged[..., None], self.pose.position, 0.0)
+        found = self.layout.freedom(RigidPose(safe, there, self.pose.reference)).condition
+        return np.asarray(np.where(self.converged, found, np.nan))
 
     def __str__(self) -> str:
         names, counts = np.unique(self.reason, return_counts=True)
@@ -148,23 +131,19 @@ class Contacts:
     @cached_property
     def length(self) -> Array:
         """Characteristic length [mm]: root mean square distance of the contacts' points on the neck from the reference."""
-        arms = [_group(c.values, "p", self.shape) - self.reference for c in self.contacts]
-        size = np.sqrt(np.mean([np.sum(a * a, axis=-1) for a in arms], axis=0))
+        ref = [self.reference[..., k] for k in range(3)]
+        squares = [sum((c.values[f"p_{i}"] - v) ** 2 for i, v in zip("xyz", ref, strict=True)) for c in self.contacts]
+        size = np.sqrt(sum(squares[1:], squares[0]) / len(squares))
         return np.asarray(np.where(size > 0, size, 1.0))
 
-    def _posed(self, c: Contact, pose: RigidPose) -> tuple[list[Array], Array, Array | None]:
-        """Inputs of the contact's relation at a pose, the arm of its point, its turned direction."""
-        arm = pose.direction(_group(c.values, "p", self.shape) - self.reference)
-        moved = dict(c.values) | dict(zip(("p_x", "p_y", "p_z"), np.moveaxis(pose.position + arm, -1, 0), strict=True))
-        u = None
-        if "u_x" in c.values:
-            u = pose.direction(_group(c.values, "u", self.shape))
-            moved |= dict(zip(("u_x", "u_y", "u_z"), np.moveaxis(u, -1, 0), strict=True))
-        return [moved[q.name] for q in c.relation.inputs], arm, u
+    def posed(self, c: Contact, at: Parts) -> Posed:
+        """A contact carried to a pose."""
+        return carried_contact(c, at, [self.reference[..., k] for k in range(3)])
 
     def miss(self, pose: RigidPose) -> Array:
         """By how much each row is missed at a pose (..., rows) [mm]."""
-        found = [r for c in self.contacts for r in c.relation.raw(*self._posed(c, pose)[0])]
+        at = parts(pose)
+        found = [r for c in self.contacts for r in self.posed(c, at).misses()]
         return np.stack([np.broadcast_to(r, self.shape) for r in found], axis=-1)
 
     def wrenches(self, pose: RigidPose | None = None) -> Array:
@@ -172,20 +151,9 @@ class Contacts:
 
         The same numbers are the slopes of the misses by the six unknowns.
         """
-        at = self.nominal() if pose is None else pose
-        return np.concatenate([self._slopes(c, at)[0] for c in self.contacts], axis=-2)
-
-    def _slopes(self, c: Contact, pose: RigidPose) -> tuple[Array, dict[str, Array]]:
-        """Rows of the wrench matrix, and slopes (..., rows) of the misses by every input as posed."""
-        arguments, arm, u = self._posed(c, pose)
-        flat = [np.broadcast_to(s, self.shape) for s in c.relation.raw_slopes(*arguments)]
-        n = len(c.relation.inputs)
-        by = {q.name: np.stack(flat[j::n], axis=-1) for j, q in enumerate(c.relation.inputs)}
-        force = np.stack([by["p_x"], by["p_y"], by["p_z"]], axis=-1)
-        moment = np.cross(arm[..., None, :], force)
-        if u is not None:
-            moment = moment + np.cross(u[..., None, :], np.stack([by["u_x"], by["u_y"], by["u_z"]], axis=-1))
-        return np.concatenate([force, moment], axis=-1), by
+        at = parts(self.nominal() if pose is None else pose)
+        found = [row for c in self.contacts for row in self.posed(c, at).slopes()[0]]
+        return np.stack([np.stack([np.broadcast_to(v, self.shape) for v in row], axis=-1) for row in found], axis=-2)
 
     def freedom(self, pose: RigidPose | None = None) -> Freedom:
         """Rank, conditioning, free motions and self-stress at a pose (the nominal one when none is given)."""
@@ -201,45 +169,58 @@ class Contacts:
 
         The implicit function theorem on the contact equations. ``parameter`` is the relation's own name for it: ``length``,
         ``a_x`` (seat), ``p_x`` (ball, along the neck's own nominal axes) ... Where there are more rows than unknowns, it is
-        the answer of the least-squares pose.
+        the answer of the least-squares pose, exact but for a share as small as the misses that are left against the joint's size.
         """
         k = self.index(contact)
-        slopes = [self._slopes(c, pose) for c in self.contacts]
-        by = slopes[k][1]
-        if parameter not in by:
-            raise KeyError(f"contact {contact!r} has no dimension {parameter!r}; it has {sorted(by)}")
-        here = by[parameter]
+        names = [q.name for q in self.contacts[k].relation.inputs]
+        if parameter not in names:
+            raise KeyError(f"contact {contact!r} has no dimension {parameter!r}; it has {sorted(names)}")
+        return self.answers(pose, self.push(k, parameter, pose))
+
+    def push(self, k: int, parameter: str, pose: RigidPose) -> Array:
+        """How every row's miss grows with one dimension of contact ``k``, the neck held (..., rows) [mm per unit]."""
+        c = self.contacts[k]
+        names, by = [q.name for q in c.relation.inputs], self.posed(c, parts(pose)).slopes()[1]
         if parameter[:2] in ("p_", "u_"):  # given in the neck: a step along its axis turns with the neck
             along = pose.rotation[..., :, "xyz".index(parameter[2])]
-            here = sum((by[parameter[:2] + i] * along[..., j, None] for j, i in enumerate("xyz")), np.zeros_like(here))
-        push = np.concatenate([here if i == k else np.zeros((*self.shape, c.rows)) for i, c in enumerate(self.contacts)], -1)
+            here = [sum(row[names.index(parameter[:2] + i)] * along[..., j] for j, i in enumerate("xyz")) for row in by]
+        else:
+            here = [row[names.index(parameter)] for row in by]
+        first = sum(o.rows for o in self.contacts[:k])
+        found = np.zeros((*self.shape, self.rows))
+        for j, value in enumerate(here):
+            found[..., first + j] = value
+        return found
+
+    def answers(self, pose: RigidPose, push: Array) -> Array:
+        """Motion of the neck (..., 6) [mm, rad] that answers to misses ``push`` (..., rows) [mm]; least squares of the rows."""
         scale = _scale(self.length)
-        inverse = np.linalg.pinv(np.concatenate([s[0] for s in slopes], axis=-2) / scale[..., None, :])
+        inverse = np.linalg.pinv(self.wrenches(pose) / scale[..., None, :])
         return np.asarray(-(inverse @ push[..., None])[..., 0] / scale)
 
     def _take(self, which: NDArray[Any]) -> Contacts:
-        """The chosen samples of the flattened batch."""
+        """The chosen samples of the flattened batch; numbers that all samples share stay single."""
         def pick(v: Array) -> Array:
-            chosen: Array = np.broadcast_to(v, self.shape).reshape(-1)[which]
+            if v.ndim == 0:
+                return v
+            chosen: Array = (v.reshape(-1) if v.shape == self.shape else np.broadcast_to(v, self.shape).reshape(-1))[which]
             return chosen
 
-        ref = np.broadcast_to(self.reference, (*self.shape, 3)).reshape(-1, 3)[which]
+        shared = self.reference.ndim == 1 and len(self.shape) > 0
+        ref = self.reference if shared else np.broadcast_to(self.reference, (*self.shape, 3)).reshape(-1, 3)[which]
         return Contacts(tuple(replace(c, values={k: pick(v) for k, v in c.values.items()}) for c in self.contacts), ref)
 
     def solve(self, *, start: RigidPose | None = None, tolerance: float = 1e-9, iterations: int = 60) -> Solution:
         """Pose that satisfies all contacts, by Newton's method from the nominal pose (or ``start``), each sample on its own.
 
         ``tolerance`` [mm] is the largest miss of a contact that counts as touching; a length of zero or less is out of reach.
+        Contacts that fight miss each other: a larger tolerance gives the pose of least squares, ``residual`` the worst miss.
         A pose beyond a dead centre is refused by the sign of the determinant. That can't tell apart two poses on the same side:
         from nominal the short steps keep to the near one (tested up to 40 turns); a far ``start`` may give another.
         """
         from lutherie_geom.joint.contact_newton import newton
 
-        return newton(self, self.nominal() if start is None else start, tolerance, iterations)
-
-
-def _group(values: Mapping[str, Array], letter: str, shape: tuple[int, ...]) -> Array:
-    return np.stack([np.broadcast_to(values[f"{letter}_{i}"], shape) for i in "xyz"], axis=-1)
+        return newton(self, start, tolerance, iterations)
 
 
 def _scale(length: Array) -> Array:

@@ -12,7 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 from lutherie_geom.theory import contact as theory
 from lutherie_geom.theory.relation import Relation
 
-__all__ = ["Array", "Contact", "Place", "ball_in_cone", "ball_in_vee", "ball_on_flat", "hinge", "link", "screw_to_plane"]
+__all__ = ["Array", "Contact", "Place", "ball_in_cone", "ball_in_vee", "ball_on_flat", "ball_on_rim", "face_on_face", "hinge",
+           "link", "screw_on_face", "screw_to_plane"]
 
 Array = NDArray[np.float64]
 Place = tuple[ArrayLike, ArrayLike, ArrayLike]
@@ -25,6 +26,11 @@ class Contact:
     name: str
     relation: Relation
     values: Mapping[str, Array]
+
+    @property
+    def steady(self) -> bool:
+        """True when its misses are straight in the neck's move: their slopes by the point are the same at every pose."""
+        return self.relation.name in ("ball_in_cone", "ball_in_vee", "ball_on_flat", "ball_on_rim")
 
     @property
     def rows(self) -> int:
@@ -70,6 +76,38 @@ def screw_to_plane(name: str, *, receiver: Place, thread: Place, length: ArrayLi
     The plane goes through ``point`` [mm] square to ``normal`` [1]; on it the end slides: 1 row.
     """
     return _contact(name, theory.screw_to_plane, {"p": receiver, "u": thread, "a": point, "n": normal}, length=length)
+
+
+def ball_on_rim(name: str, *, ball: Place, rim: Place, faces: Place, ball_radius: ArrayLike, rim_radius: ArrayLike) -> Contact:
+    """Ball, centre and radius [mm], on the rim of a hole, its middle ``rim`` and radius [mm], facing ``faces`` [1]: 3 rows."""
+    return _contact(name, theory.ball_on_rim, {"p": ball, "a": rim, "n": faces}, ball_radius=ball_radius, rim_radius=rim_radius)
+
+
+def screw_on_face(name: str, *, face_at: Place, face: Place, screw: Place, along: Place, length: ArrayLike) -> Contact:
+    """Screw that stands out of the body at ``screw`` [mm] along ``along`` [1] by ``length`` [mm], its tip on the neck's face.
+
+    The face goes through the neck's point ``face_at`` [mm] square to ``face`` [1], which points toward the screw: 1 row.
+    """
+    return _contact(name, theory.screw_on_face, {"p": face_at, "u": face, "a": screw, "d": along}, length=length)
+
+
+def face_on_face(name: str, *, middle: Place, on: Place, normal: Place, along: Place,
+                 half_along: ArrayLike, half_across: ArrayLike,
+                 thickness: ArrayLike = 0.0, slope_along: ArrayLike = 0.0, slope_across: ArrayLike = 0.0) -> Contact:
+    """Flat face of the neck, its ``middle`` [mm], over the body's face at ``on`` [mm] with ``normal`` [1]: 3 rows.
+
+    Half sizes of the face [mm], along ``along`` [1] and across; between them a shim, its thickness [mm] at the middle and its
+    slopes [1]. The neck's face is cut to lie flat on the shim as it is at the nominal pose.
+    """
+    n, d = (np.stack(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in w)), -1) for w in (normal, along))
+    n = n / np.linalg.norm(n, axis=-1, keepdims=True)
+    o = np.cross(n, d)
+    o = o / np.linalg.norm(o, axis=-1, keepdims=True)
+    square = n - np.asarray(slope_along)[..., None] * np.cross(o, n) - np.asarray(slope_across)[..., None] * o
+    return _contact(name, theory.face_on_face,
+                    {"p": middle, "u": (square[..., 0], square[..., 1], square[..., 2]), "a": on, "n": normal, "d": along},
+                    half_along=half_along, half_across=half_across, thickness=thickness, slope_along=slope_along,
+                    slope_across=slope_across)
 
 
 def hinge(name: str, *, ball: Place, seat: Place, axis: Place, reach: float = 10.0) -> tuple[Contact, Contact]:

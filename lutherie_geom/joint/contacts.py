@@ -1,8 +1,10 @@
 """Contact solver: the neck as a rigid body, its pose found from what it touches.
 
-Any layout of contacts can be solved, not only the built-in joint (:func:`joint_contacts`): balls in cones and vees or on
-flats, links, screws whose thread is fixed in the neck. What each contact forbids is derived in ``theory/contact.py``; its
-slopes are the rows of the contact wrench matrix and so give Newton's steps, the freedoms and the sensitivities alike.
+Any layout of contacts can be solved, not only the built-in joint (:func:`joint_contacts`): balls in cones and vees, on flats
+and rims, faces on faces, hinges, links, screws whose thread is fixed in neck or body. Whole joints are described in files
+(``data/joints``) and laid out by :mod:`lutherie_geom.joint.layout`. What each contact forbids is derived in
+``theory/contact.py``; its slopes are the rows of the contact wrench matrix and so give Newton's steps, the freedoms and the
+sensitivities alike.
 
 Arrays: the batch comes first, then rows, then x y z. A place is ``(x, y, z)`` in mm in the body frame; each of the three may
 be a number or an array over samples. Points of the neck are given where they lie at the nominal pose. Six unknowns, in this
@@ -21,14 +23,17 @@ from lutherie_geom.joint.contact_kinds import (
     ball_in_cone,
     ball_in_vee,
     ball_on_flat,
+    ball_on_rim,
+    face_on_face,
     hinge,
     link,
+    screw_on_face,
     screw_to_plane,
 )
 from lutherie_geom.theory.tilt import RECEIVERS
 
 __all__ = ["Contact", "Contacts", "Freedom", "Place", "RigidPose", "SEATS", "Solution", "ball_in_cone", "ball_in_vee",
-           "ball_on_flat", "hinge", "joint_contacts", "link", "screw_to_plane"]
+           "ball_on_flat", "ball_on_rim", "face_on_face", "hinge", "joint_contacts", "link", "screw_on_face", "screw_to_plane"]
 
 SEATS = ("centred", "two cones", "cone and vee")
 

@@ -3,15 +3,41 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
 from lutherie_geom.joint.dimensions import Array, Dimensions
+from lutherie_geom.theory.heel import heel_point
 from lutherie_geom.theory.pose import POSE, to_body, to_neck
 from lutherie_geom.theory.tilt import TURNS, screw_length, tilt_arm, tilt_arm_rod, tilt_rule
 
-__all__ = ["Pose", "arm", "pose", "small_angle", "turns_for_tilt"]
+__all__ = ["AnyPose", "Pose", "arm", "pose", "small_angle", "turns_for_tilt"]
+
+
+class AnyPose(Protocol):
+    """What the readings of strings, gap, floor and pocket ask of a pose, however it came about."""
+
+    @property
+    def of(self) -> Dimensions:
+        """The joint's numbers."""
+
+    @property
+    def batch(self) -> int:
+        """Number of batch axes."""
+
+    @property
+    def advance(self) -> Array:
+        """How far the pivot's middle has moved away from the body, along -x [mm]."""
+
+    def carried(self, x: Array, y: Array, z: Array) -> Any:
+        """Points of the neck [mm], given in the body frame at the nominal pose, where they have come to lie: x, y, z."""
+
+    def to_body(self, x: Array, y: Array, z: Array) -> Any:
+        """Points of the neck frame [mm] in the body frame."""
+
+    def to_neck(self, x: Array, y: Array, z: Array) -> Any:
+        """Points of the body frame [mm] in the neck frame."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +71,10 @@ class Pose:
     def set_(self) -> dict[str, Array]:
         """Arguments of the relations that need the neck angle."""
         return dict(cos_alpha=np.cos(self.of.alpha), sin_alpha=np.sin(self.of.alpha), z_joint=self.of.z_joint)
+
+    def carried(self, x: Array, y: Array, z: Array) -> Any:
+        """Points of the neck [mm], given in the body frame at the nominal pose, where they have come to lie: x, y, z."""
+        return heel_point(x_face=x, y_face=y, z_face=z, **self.turned)
 
     def to_body(self, x: Array, y: Array, z: Array) -> Any:
         """Points of the neck frame [mm] in the body frame."""

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.joint.dimensions import Array, Dimensions
-from lutherie_geom.joint.pose import Pose
-from lutherie_geom.theory.action import action_over_fret, nut_height, saddle_in_neck
+from lutherie_geom.joint.pose import AnyPose
+from lutherie_geom.theory.action import action_over_fret, nut_height
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.lever import string_lever
 from lutherie_geom.theory.scale import edge_margin as margin_at_edge
@@ -45,15 +45,21 @@ class StringLine:
                     yn_saddle=self.yn_saddle, zn_saddle=self.zn_saddle)
 
 
-def string_lines(p: Pose) -> StringLine:
+def string_lines(p: AnyPose) -> StringLine:
     """The strings at a pose, in the neck frame."""
     d, n = p.of, p.batch
     y_nut = column(d.y_nut, n)
     z_nut = nut_height(h_nut=column(d.h_nut, n), y_nut=y_nut, radius_nut=d.radius_nut)
-    saddle = saddle_in_neck(
-        x_saddle=column(d.x_saddle, n), y_saddle=column(d.y_saddle, n), h_saddle=column(d.h_saddle, n),
-        curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across, **p.set_, **p.turned)
+    saddle = p.to_neck(*saddle_tops(p))
     return StringLine(d.x_nut, y_nut, column(z_nut, n), *(column(v, n) for v in saddle))
+
+
+def saddle_tops(p: AnyPose) -> tuple[Array, Array, Array]:
+    """Top of the saddle at each string, x, y, z [mm] in the body frame, each (strings, *batch)."""
+    d, n = p.of, p.batch
+    x, y = column(d.x_saddle, n), column(d.y_saddle, n)
+    z = dome_height(x=x, y=y, curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across)
+    return x, y, z + column(d.h_saddle, n)
 
 
 def _over(lines: StringLine, d: Dimensions, frets: Array) -> tuple[Array, Array, Array]:
@@ -66,12 +72,12 @@ def _over(lines: StringLine, d: Dimensions, frets: Array) -> tuple[Array, Array,
     return found.action, found.y_string, x
 
 
-def action(p: Pose, frets: Array) -> Array:
+def action(p: AnyPose, frets: Array) -> Array:
     """Action [mm] of every string at the frets given, (strings, frets, *batch): crown to underside, along z'."""
     return _over(string_lines(p), p.of, frets)[0]
 
 
-def string_places(p: Pose, frets: Array) -> Array:
+def string_places(p: AnyPose, frets: Array) -> Array:
     """Where the strings run across the board at the frets given [mm], to treble, (strings, frets, *batch)."""
     return _over(string_lines(p), p.of, frets)[1]
 
@@ -93,7 +99,7 @@ class Buzz:
     over_fret: Array
 
 
-def buzz(p: Pose) -> Buzz:
+def buzz(p: AnyPose) -> Buzz:
     """Least height of each string, stopped at fret n (0 is open), over any later crown, and over which fret that is."""
     d, lines = p.of, string_lines(p)
     last = d.last_fret
@@ -114,22 +120,20 @@ def buzz(p: Pose) -> Buzz:
     return Buzz(np.stack(best, axis=1), np.stack(where, axis=1))
 
 
-def open_length(p: Pose) -> Array:
+def open_length(p: AnyPose) -> Array:
     """Sounding length of each open string [mm], (strings, *batch): straight from nut to saddle."""
     return sounding_length(**string_lines(p).ends)
 
 
-def lever(p: Pose) -> Array:
+def lever(p: AnyPose) -> Array:
     """Lever arm of each string's line about the pivot axis [mm], (strings, *batch), seen from the side."""
-    d, n = p.of, p.batch
-    lines = string_lines(p)
+    d, lines = p.of, string_lines(p)
     nut = p.to_body(lines.x_nut, lines.y_nut, lines.z_nut)
-    x, y = column(d.x_saddle, n), column(d.y_saddle, n)
-    z = dome_height(x=x, y=y, curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across) + column(d.h_saddle, n)
+    x, _, z = saddle_tops(p)
     return string_lever(x_nut_body=nut.x, z_nut_body=nut.z, x_saddle=x, z_saddle=z, x_p=d.x_p - p.advance, z_p=d.z_p)
 
 
-def edge_margin(p: Pose, frets: Array) -> Any:
+def edge_margin(p: AnyPose, frets: Array) -> Any:
     """Distance of the outer strings from the board's edges at frets [mm]: (bass, treble), each (frets, *batch)."""
     d = p.of
     places, x = string_places(p, frets), d.x_fret(column(np.atleast_1d(np.asarray(frets, dtype=float)), p.batch))

@@ -43,10 +43,17 @@ gap_below = Relation(
 )
 
 
+def _underside(b: Builder) -> Any:
+    return b.step("z_under", b.hollowed * b.use(hollow_underside) + (1 - b.hollowed) * b.use(planed_underside), "z_u",
+                  "the underside follows the dome, or is planed to one slope")
+
+
+tongue_underside = Relation("tongue_underside", "A point of the tongue's underside, nominal pose",
+                            q(f"x y gap_joint hollowed taper {_DOME}"), (_UNDER,), _underside, "tongue")
+
+
 def _gap(b: Builder) -> Any:
-    under = b.step("z_under", b.hollowed * b.use(hollow_underside) + (1 - b.hollowed) * b.use(planed_underside), "z_u",
-                   "the underside follows the dome, or is planed to one slope")
-    return b.use(gap_below, "posed_", z_under=under)
+    return b.use(gap_below, "posed_", z_under=b.use(tongue_underside))
 
 
 gap_under_tongue = Relation(

@@ -154,6 +154,58 @@ def gap_below_slopes(x, y, z_under, curvature, x_apex, along, across, cos_psi, s
     return (d_gap_d_x, d_gap_d_y, d_gap_d_z_under, d_gap_d_curvature, d_gap_d_x_apex, d_gap_d_along, d_gap_d_across, d_gap_d_cos_psi, d_gap_d_sin_psi, d_gap_d_cos_theta, d_gap_d_sin_theta, d_gap_d_advance, d_gap_d_x_p, d_gap_d_z_p,)
 
 
+def tongue_underside(x, y, gap_joint, hollowed, taper, curvature, x_apex, along, across):
+    """A point of the tongue's underside, nominal pose."""
+    a_2 = along*x_apex**2
+    r_2 = across*y**2 + along*(x - x_apex)**2
+    u0 = curvature**2
+    z_under = hollowed*(curvature*(a_2 - r_2)/(sqrt(-a_2*u0 + 1) + sqrt(-r_2*u0 + 1)) + gap_joint) + (1 - hollowed)*(gap_joint + taper*x)
+    return (z_under,)
+
+
+def tongue_underside_slopes(x, y, gap_joint, hollowed, taper, curvature, x_apex, along, across):
+    """Exact derivatives of tongue_underside, output by output, input by input."""
+    u13 = 2*x_apex
+    u14 = -u13 + 2*x
+    d_r_2_d_x = along*u14
+    u11 = 1 - hollowed
+    u1 = y**2
+    u2 = (x - x_apex)**2
+    r_2 = across*u1 + along*u2
+    u4 = curvature**2
+    u6 = sqrt(-r_2*u4 + 1)
+    u15 = u6**(-1.0)
+    u0 = x_apex**2
+    a_2 = along*u0
+    u3 = a_2 - r_2
+    u5 = sqrt(-a_2*u4 + 1)
+    u7 = u5 + u6
+    u16 = u3/u7**2
+    u17 = (1/2)*curvature**3*u16
+    u8 = u7**(-1.0)
+    u9 = curvature*u8
+    u18 = hollowed*(u15*u17 - u9)
+    d_z_under_d_x = d_r_2_d_x*u18 + taper*u11
+    d_r_2_d_y = 2*across*y
+    d_z_under_d_y = d_r_2_d_y*u18
+    u10 = u3*u9
+    u12 = taper*x
+    d_z_under_d_hollowed = u10 - u12
+    d_z_under_d_taper = u11*x
+    u19 = u5**(-1.0)
+    d_z_under_d_curvature = hollowed*(curvature*u16*(a_2*curvature*u19 + curvature*r_2*u15) + u3*u8)
+    d_a_2_d_x_apex = along*u13
+    d_r_2_d_x_apex = -along*u14
+    u20 = hollowed*(u17*u19 + u9)
+    d_z_under_d_x_apex = d_a_2_d_x_apex*u20 + d_r_2_d_x_apex*u18
+    d_a_2_d_along = u0
+    d_r_2_d_along = u2
+    d_z_under_d_along = d_a_2_d_along*u20 + d_r_2_d_along*u18
+    d_r_2_d_across = u1
+    d_z_under_d_across = d_r_2_d_across*u18
+    return (d_z_under_d_x, d_z_under_d_y, 1, d_z_under_d_hollowed, d_z_under_d_taper, d_z_under_d_curvature, d_z_under_d_x_apex, d_z_under_d_along, d_z_under_d_across,)
+
+
 def gap_under_tongue(x, y, gap_joint, hollowed, taper, curvature, x_apex, along, across, cos_psi, sin_psi, cos_theta, sin_theta, advance, x_p, z_p):
     """Gap under a point of the tongue, the neck posed."""
     u0 = along*x_apex**2

@@ -1,0 +1,169 @@
+"""Forces in a joint of any kind: what the contacts carry under a load, and when one of them lifts.
+
+A wrench is six numbers, force [N] and moment [N mm] on the neck, along the body's axes. Moments are about ``about`` [mm], a place
+in the body frame: that of ``mechanics.pull.string_pull`` is ``mechanics.pull.axis_middle``. Friction, the neck's weight and the
+give of wood and metal are left out: where contacts fight, the smallest set of forces is shown, and bounds tell what else may be.
+
+Strings at pitch hold some 700 N and more, and a joint that lets go throws the neck: wear eye protection, slacken all strings
+evenly before a screw of the joint is loosened. These numbers are no proof of strength.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from lutherie_geom.design import joints as parts
+from lutherie_geom.design.joints import AnyContact
+from lutherie_geom.joint.dimensions import Array
+from lutherie_geom.joint.fights import preload_contacts
+from lutherie_geom.joint.layout import Layout, contacts_of
+from lutherie_geom.joint.spatial import SpatialPose
+
+__all__ = ["Carried", "carried_forces", "least_preload", "lifts", "rows_allowed"]
+
+
+@dataclass(frozen=True)
+class Carried:
+    """Forces of the contacts under a load: row by row (*batch, rows) [N], and by contact the size of its force (*batch) [N]."""
+
+    rows: Array
+    forces: dict[str, Array]
+    left: Array
+    """What the contacts can't hold (*batch, 6) [N, N mm]: not zero when a motion is free."""
+
+    def __str__(self) -> str:
+        if np.ndim(self.rows) > 1:
+            return f"forces at {np.shape(self.rows)[:-1]} poses or loads"
+        return ", ".join(f"{k} {float(v):.0f} N" for k, v in self.forces.items())
+
+    __repr__ = __str__
+
+
+def _moved(wrench: Array, about: Array, to: Array) -> Array:
+    """The same load, its moment about another place [mm]."""
+    w = np.asarray(wrench, dtype=float)
+    arm = np.asarray(about, dtype=float) - to
+    return np.concatenate([w[..., :3], w[..., 3:] + np.cross(np.broadcast_to(arm, w[..., :3].shape), w[..., :3])], axis=-1)
+
+
+def _matrices(layout: Layout, p: SpatialPose, preload: dict[str, float] | None) -> tuple[Array, Array, Array, Array]:
+    """Rows (*batch, rows, 6) of the holding contacts, what the preloads give [N, N mm], the reference's place, scale (6,)."""
+    rows = layout.turned(p.turns).wrenches(p.rigid)
+    pushes = np.zeros(6)
+    known = {name for name, _, _ in preload_contacts(layout)}
+    for name in preload or {}:
+        if name not in known:
+            raise KeyError(f"no clamp or spring named {name!r}; there are {', '.join(map(repr, sorted(known))) or 'none'}")
+    for name, newtons, line in preload_contacts(layout):
+        force = newtons if preload is None or name not in preload else preload[name]
+        pushes = pushes - force * line.wrenches(p.rigid)[..., 0, :]
+    return rows, pushes, p.rigid.position, np.repeat([1.0, 1 / float(np.mean(layout.contacts.length))], 3)
+
+
+def carried_forces(layout: Layout, p: SpatialPose, wrench: Array, about: Array,
+                   preload: dict[str, float] | None = None) -> Carried:
+    """Forces that balance a load (..., 6) and the preloads; the smallest ones where the joint does not decide.
+
+    ``preload``: force [N] of clamps and springs by name, in tension; by default those of the file.
+    """
+    rows, pushes, place, scale = _matrices(layout, p, preload)
+    load = (_moved(wrench, about, place) + pushes) * scale
+    transposed = np.swapaxes(rows * scale, -1, -2)
+    found = -(np.linalg.pinv(transposed) @ load[..., None])[..., 0]
+    left = ((transposed @ found[..., None])[..., 0] + load) / scale
+    forces, first = {}, 0
+    for c in layout.contacts.contacts:
+        each = found[..., first:first + c.rows, None] * rows[..., first:first + c.rows, :3]
+        forces[c.name] = np.linalg.norm(each.sum(axis=-2), axis=-1)
+        first += c.rows
+    return Carried(found, forces, left)
+
+
+def rows_allowed(c: AnyContact, vectors: Array) -> Array:
+    """Rows (k, rows of the contact) that must give no positive product with its forces; ``vectors`` are its rows' directions.
+
+    Cones, vees and rims hold sideways only while the ball stays down, without friction; a face presses inside its own outline;
+    what holds both ways allows everything (k = 0).
+    """
+    from lutherie_geom.mechanics.seats import FACETS, Seat
+    from lutherie_geom.theory.statics import cone_ring, seat_slope
+
+    n = len(vectors)
+    if isinstance(c, parts.BallOnFlat | parts.ScrewInBody):
+        return np.zeros((0, n)) if getattr(c, "captive", False) else np.array([[-1.0]])
+    if isinstance(c, parts.AnyFace):
+        if c.captive:
+            return np.zeros((0, n))
+        return np.array([[-1.0, 0, 0], [-1, 1, 0], [-1, -1, 0], [-1, 0, 1], [-1, 0, -1]])
+    carries = getattr(c, "carries", "both")
+    if carries != "both":
+        toward = 1.0 if isinstance(c, parts.ScrewInNeck) and np.dot(np.subtract(c.head, c.at), c.faces) > 0 else -1.0
+        return np.array([[-toward if carries == "tension" else toward]])
+    faces = getattr(c, "faces", None)
+    if faces is None:
+        return np.zeros((0, n))
+    if isinstance(c, parts.BallOnRim):
+        seat = Seat(c.name, "rim", c.rim_radius, float(seat_slope(ball_radius=c.ball_radius, rim_radius=c.rim_radius)), FACETS)
+        side: Any = np.cross(faces, np.eye(3)[int(np.argmin(np.abs(faces)))])
+    elif isinstance(c, parts.BallInCone | parts.BallInVee):
+        kind = "vee groove" if isinstance(c, parts.BallInVee) else "cone"
+        ring = cone_ring(ball_radius=1.0, half_angle=c.half_angle)  # its slope is the same for a ball of any size
+        seat = Seat(c.name, kind, math.nan, float(seat_slope(ball_radius=1.0, rim_radius=ring)), FACETS)
+        side = c.along if isinstance(c, parts.BallInVee) else np.cross(faces, np.eye(3)[int(np.argmin(np.abs(faces)))])
+    else:
+        return np.zeros((0, n))
+    side = np.asarray(side) / np.linalg.norm(side)
+    # A seat faces -x, a vee runs along y: its own axes in the body.
+    own = np.stack([-np.asarray(faces), side, np.cross(-np.asarray(faces), side)])
+    return np.asarray(seat.facets("smooth") @ own @ vectors.T)
+
+
+def _program(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preload: dict[str, float] | None, free: str | None,
+             cost: Array | None = None) -> Any:
+    from scipy.optimize import linprog
+
+    if np.ndim(wrench) != 1 or p.batch:
+        raise ValueError(f"wrench has shape {np.shape(wrench)} at poses with {p.batch} batch axes; linear programming takes one "
+                         "load at one pose: shape (6,) and no batch")
+    rows, pushes, place, scale = _matrices(layout, p, preload)
+    n = len(rows)
+    columns, at = rows.T, 0
+    limits: list[Array] = []
+    for c in layout.file.contacts:
+        for part in contacts_of(c):
+            allowed = rows_allowed(c, rows[at:at + part.rows, :3])
+            if len(allowed):
+                block = np.zeros((len(allowed), n + 1))
+                block[:, at:at + part.rows] = allowed
+                limits.append(block)
+            at += part.rows
+    extra = np.zeros(6)
+    for name, _, line in preload_contacts(layout):
+        if name == free:
+            extra = -line.wrenches(p.rigid)[0]
+    equal = np.column_stack([columns, extra]) * scale[:, None]
+    goal = np.eye(n + 1)[n] if cost is None else cost
+    upper = np.concatenate(limits) if limits else None
+    return linprog(goal, A_ub=upper, b_ub=None if upper is None else np.zeros(len(upper)), A_eq=equal,
+                   b_eq=-(_moved(wrench, about, place) + pushes) * scale,
+                   bounds=[(None, None)] * n + [(0, None if free else 0)], method="highs")
+
+
+def least_preload(layout: Layout, p: SpatialPose, wrench: Array, about: Array, clamp: str,
+                  preload: dict[str, float] | None = None) -> float:
+    """Least force [N] of one clamp or spring, the others as they are, with which no contact lifts under a load (6,).
+
+    inf when no force does. No friction: a ball that would begin to climb its seat counts as lifting.
+    """
+    others = {**(preload or {}), clamp: 0.0}
+    found = _program(layout, p, wrench, about, others, clamp)
+    return float(found.fun) if found.status == 0 else math.inf
+
+
+def lifts(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preload: dict[str, float] | None = None) -> bool:
+    """True when no set of forces that the contacts can give balances a load (6,) with the preloads: something lifts."""
+    return bool(_program(layout, p, wrench, about, preload, None).status != 0)
