@@ -1,86 +1,44 @@
-"""The command ``python -m lutherie_geom``: make a joint book, or list the demo designs."""
+"""The command ``python -m lutherie_geom``: joint book, turn card, bench proof, set-up day, set-up log; see ``commands``."""
 
 from __future__ import annotations
 
 import argparse
-import os
+import re
 import sys
-from pathlib import Path
-from typing import Any
 
-__all__ = ["main"]
+from lutherie_geom.commands import add_jobs, plain_errors, summary
+
+__all__ = ["main", "summary"]
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="lutherie_geom", description="Guitar neck joints that can be re-set with a hex key.")
-    jobs = parser.add_subparsers(dest="job", required=True, metavar="JOB")
-    book = jobs.add_parser("book", help="make the joint book of a design: a page to read or print, and a file for programs")
-    book.add_argument("source", help="name of a demo design, or a design file (.toml)")
-    book.add_argument("--into", default="joint-book", metavar="FOLDER", help="where the files go (default: joint-book)")
-    book.add_argument("--units", choices=("mm", "inch"), help="lengths on the page (default: as the design says)")
-    jobs.add_parser("designs", help="list the demo designs")
+    add_jobs(parser.add_subparsers(dest="job", required=True, metavar="JOB"))
     return parser
 
 
-def main(arguments: list[str] | None = None) -> int:
-    """Do what the command line asks; the exit code: 0 done, 2 the design or the place to write is no good."""
-    asked = _parser().parse_args(arguments)
-    from lutherie_geom.design.load import DesignError
+def _joined(arguments: list[str]) -> list[str]:
+    """``--tilt -1/8`` as ``--tilt=-1/8``: argparse takes a number below zero for another option unless it is plain."""
+    out: list[str] = []
+    for text in arguments:
+        if out and re.fullmatch(r"--[a-z]+", out[-1]) and re.match(r"-[\d.]", text):
+            out[-1] += f"={text}"
+        else:
+            out.append(text)
+    return out
 
+
+def main(arguments: list[str] | None = None) -> int:
+    """Do what the command line asks. The exit code: 0 done, 1 the bench proof says do not close the box, 2 what was given, or the
+    place to write, is no good; then nothing is written."""
+    asked = _parser().parse_args(_joined(sys.argv[1:] if arguments is None else arguments))
     try:
-        return _designs() if asked.job == "designs" else _book(asked)
-    except DesignError as e:
+        return int(asked.do(asked))
+    except plain_errors() as e:
         print(e, file=sys.stderr)
     except OSError as e:
-        print(f"cannot write the book: {e.filename or asked.into}: {(e.strerror or str(e)).lower()}", file=sys.stderr)
+        print(f"cannot write {asked.makes}: {e.filename or asked.source}: {(e.strerror or str(e)).lower()}", file=sys.stderr)
     return 2
-
-
-def _designs() -> int:
-    from lutherie_geom.design.load import load, names
-
-    for name in names():
-        print(f"{name:20} {load(name).about}")
-    return 0
-
-
-def _book(asked: Any) -> int:
-    from lutherie_geom.design.load import load
-    from lutherie_geom.joint.readings import read
-    from lutherie_geom.show.book import write_book
-
-    design = load(asked.source)
-    readings = read(design)
-    name = Path(asked.source.strip()).stem.lower().replace(" ", "_").replace("-", "_") or "design"
-    page, data = write_book(design, asked.into, name, asked.units, readings)
-    system = asked.units or design.units
-    for line in summary(design, readings, system):
-        print(line)
-    print(f"\nThe book, to read or print:  {page}")
-    print(f"The numbers, for programs:   {data}")
-    python = os.path.relpath(sys.executable) if Path(sys.executable).is_relative_to(Path.cwd()) else sys.executable
-    print(f"The notebooks, to turn the screws yourself:  {python} -m jupyter lab notebooks")
-    return 0
-
-
-def summary(design: Any, readings: Any, system: str) -> list[str]:
-    """What a builder wants to know first: verdicts worst first, action, travel."""
-    from lutherie_geom.show.book_text import STATES, show_value, show_words, verdict_words
-
-    lines = [design.name, ""]
-    good = 0
-    for r in readings.worst_first:
-        if r.verdict.state == "good":
-            good += 1
-            continue
-        lines.append(f"{STATES[r.verdict.state]}: {show_words(r.words, system)}: {verdict_words(r, system)}")
-        if r.verdict.cure:
-            lines.append(f"    {show_words(r.verdict.cure, system)}")
-    lines += [f"{STATES['good']}: {good} readings", ""]
-    action, low, high = readings["action.fret_12"], readings["travel.lowering"], readings["travel.raising"]
-    lines.append(f"{action.words}: {show_value(action.value, action.unit, system)}")
-    lines += [f"{r.words}: {show_value(r.value, r.unit, system)}" for r in (low, high)]
-    return lines
 
 
 if __name__ == "__main__":

@@ -1,0 +1,270 @@
+"""The jobs of the command line: their arguments, and what each does. Everything heavy is imported when a job is done."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+__all__ = ["add_jobs", "plain_errors", "summary"]
+
+UNITS = ("mm", "inch")
+
+
+def plain_errors() -> tuple[type[Exception], ...]:
+    """Errors whose message is meant for the builder."""
+    from lutherie_geom.design.load import DesignError
+    from lutherie_geom.shop.card_numbers import CardError
+    from lutherie_geom.shop.learn import LearnError
+    from lutherie_geom.shop.log_entry import LogError
+    from lutherie_geom.shop.measured import SheetError
+    from lutherie_geom.shop.trend import TrendError
+    from lutherie_geom.shop.wanted import WantedError
+
+    return DesignError, CardError, LearnError, LogError, SheetError, TrendError, WantedError
+
+
+def add_jobs(jobs: Any) -> None:
+    """Give every job its arguments."""
+    book = _job(jobs, "book", _book, "the book",
+                "make the joint book of a design: a page to read or print, and a file for programs")
+    book.add_argument("--into", default="joint-book", metavar="FOLDER", help="where the files go (default: joint-book)")
+    _units(book, "lengths on the page")
+    jobs.add_parser("designs", help="list the demo designs").set_defaults(do=_designs, makes="the list", source="")
+    card = _job(jobs, "card", _card, "the card", "make the turn card: one page (PDF) to keep in the case")
+    card.add_argument("--into", metavar="FILE", help="the file (default: the design's name and -turn-card.pdf, in this folder)")
+    card.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the page (default: A4)")
+    _units(card, "lengths on the card")
+    _learn(card)
+    proof = _job(jobs, "proof", _proof, "the page", "before the box is closed: the test sheet, or the verdict on what was read")
+    proof.add_argument("--readings", metavar="FILE", help="what was read, felt and seen (.toml); without it the sheet is shown")
+    proof.add_argument("--page", metavar="FILE", help="write sheet or verdict as a page to print (.html)")
+    proof.add_argument("--blank", metavar="FILE", help="write a file for the readings, to fill in (.toml)")
+    _units(proof, "lengths on sheet and page")
+    setup = _job(jobs, "setup", _setup, "the advice", "set-up day: what to do, in order, from what the gauges show")
+    setup.add_argument("--readings", metavar="FILE", required=True, help="what the gauges show (.toml)")
+    setup.add_argument("--action", nargs=2, metavar=("BASS", "TREBLE"), help="action wanted, as \"2.2 mm\" \"1.7 mm\"")
+    _turns(setup)
+    _learn(setup)
+    _log(jobs)
+
+
+def _job(jobs: Any, name: str, do: Callable[[Any], int], makes: str, words: str) -> Any:
+    job = jobs.add_parser(name, help=words)
+    job.add_argument("source", metavar="DESIGN", help="name of a demo design, or a design file (.toml)")
+    job.set_defaults(do=do, makes=makes)
+    return job
+
+
+def _units(job: Any, what: str) -> None:
+    job.add_argument("--units", choices=UNITS, help=f"{what} (default: as the design says)")
+
+
+def _turns(job: Any) -> None:
+    for screw in ("tilt", "bass", "treble"):
+        job.add_argument(f"--{screw}", default="0", metavar="TURN",
+                         help=f"where the {screw} screw stands, from its nominal place: 1/8, -0.25 (default: 0)")
+
+
+def _learn(job: Any) -> None:
+    job.add_argument("--learn", action="store_true", help="use what the log tells of this instrument (two entries or more)")
+    _place(job)
+
+
+def _place(job: Any) -> None:
+    job.add_argument("--log", metavar="FILE", help="the set-up log (default: beside the design file, its name and .log.txt)")
+
+
+def _log(jobs: Any) -> None:
+    job = _job(jobs, "log", _log_show, "the log", "the set-up log beside the design: add an entry, or show it")
+    what = job.add_subparsers(dest="what", required=True, metavar="WHAT")
+    add = what.add_parser("add", help="add an entry")
+    add.add_argument("--who", required=True, help="who was at the bench")
+    add.add_argument("--when", help="date, time and zone, 2026-11-25 19:30+00:00 (default: now)")
+    _turns(add)
+    add.add_argument("--rh", metavar="PERCENT", help="relative humidity of the room")
+    add.add_argument("--temperature", metavar="DEGC", help="temperature of the room")
+    add.add_argument("--readings", metavar="FILE", help="what the gauges show (.toml)")
+    add.add_argument("--read", action="append", default=[], metavar="READING",
+                     help="one reading: \"action.12.bass=2.35 mm\", \"straightedge.bridge=11.8 mm ± 0.3\"; may be given again")
+    add.add_argument("--words", default="", help="what was done, in your words")
+    add.set_defaults(do=_log_add)
+    show = what.add_parser("show", help="show all entries, and every damaged place")
+    show.add_argument("--trend", action="store_true", help="trend of action and bridge height, and when the travel ends")
+    for one in (add, show):
+        _place(one)
+
+
+# ------------------------------------------------------------------------------------------------------------ jobs
+def _design(asked: Any) -> Any:
+    from lutherie_geom.design.load import load
+
+    return load(asked.source)
+
+
+def _name(source: str) -> str:
+    return Path(source.strip()).stem.lower().replace(" ", "_").replace("-", "_") or "design"
+
+
+def _designs(asked: Any) -> int:
+    from lutherie_geom.design.load import load, names
+
+    for name in names():
+        print(f"{name:20} {load(name).about}")
+    return 0
+
+
+def _book(asked: Any) -> int:
+    from lutherie_geom.joint.readings import read
+    from lutherie_geom.show.book import write_book
+
+    design = _design(asked)
+    readings = read(design)
+    page, data = write_book(design, asked.into, _name(asked.source), asked.units, readings)
+    system = asked.units or design.units
+    for line in summary(design, readings, system):
+        print(line)
+    print(f"\nThe book, to read or print:  {page}")
+    print(f"The numbers, for programs:   {data}")
+    python = os.path.relpath(sys.executable) if Path(sys.executable).is_relative_to(Path.cwd()) else sys.executable
+    print(f"The notebooks, to turn the screws yourself:  {python} -m jupyter lab notebooks")
+    return 0
+
+
+def summary(design: Any, readings: Any, system: str) -> list[str]:
+    """What a builder wants to know first: verdicts worst first, action, travel."""
+    from lutherie_geom.show.book_text import STATES, show_value, show_words, verdict_words
+
+    lines = [design.name, ""]
+    good = 0
+    for r in readings.worst_first:
+        if r.verdict.state == "good":
+            good += 1
+            continue
+        lines.append(f"{STATES[r.verdict.state]}: {show_words(r.words, system)}: {verdict_words(r, system)}")
+        if r.verdict.cure:
+            lines.append(f"    {show_words(r.verdict.cure, system)}")
+    lines += [f"{STATES['good']}: {good} readings", ""]
+    action, low, high = readings["action.fret_12"], readings["travel.lowering"], readings["travel.raising"]
+    lines.append(f"{action.words}: {show_value(action.value, action.unit, system)}")
+    lines += [f"{r.words}: {show_value(r.value, r.unit, system)}" for r in (low, high)]
+    return lines
+
+
+def _card(asked: Any) -> int:
+    from lutherie_geom.shop.card_numbers import card
+    from lutherie_geom.shop.turn_card import write_card
+
+    design = _design(asked)
+    learned = _learned(asked, design)
+    made = card(design, units=asked.units, learned=learned)
+    place = write_card(design, asked.into or f"{_name(asked.source)}-turn-card.pdf", paper=asked.paper, units=asked.units,
+                       learned=learned)
+    print(made)
+    print(f"\nThe card, to print:  {place}")
+    return 0
+
+
+def _proof(asked: Any) -> int:
+    from lutherie_geom.shop.bench_page import bench_page
+    from lutherie_geom.shop.bench_proof import proof_sheet
+    from lutherie_geom.shop.bench_sheet import bench_readings, blank
+    from lutherie_geom.shop.bench_verdict import judge
+    from lutherie_geom.shop.placing import put
+
+    design = _design(asked)
+    sheet = proof_sheet(design, units=asked.units)
+    verdict = judge(design, bench_readings(Path(asked.readings), design), units=asked.units) if asked.readings else None
+    page = bench_page(verdict or sheet) if asked.page else ""
+    if asked.blank:
+        put(asked.blank, blank(sheet).encode("utf-8"), fresh_only=True)
+    if asked.page:
+        put(asked.page, page.encode("utf-8"))
+    print(verdict or sheet)
+    for what, place in (("The page, to print", asked.page), ("To fill in", asked.blank)):
+        if place:
+            print(f"\n{what}:  {place}")
+    return 1 if verdict and not verdict.close else 0
+
+
+def _screws(asked: Any) -> tuple[dict[str, float], list[str]]:
+    """Turns of the three screws [turn], and what is wrong with them."""
+    from lutherie_geom.design.spread import read_value
+    from lutherie_geom.design.units import UnitsError
+
+    found, wrong = {}, []
+    for screw in ("tilt", "bass", "treble"):
+        try:
+            found[screw] = read_value(getattr(asked, screw), "turn", "turn")
+        except UnitsError:
+            wrong.append(f"{screw}: {getattr(asked, screw)!r} is no turn; write it as 1/8, -0.25 or 0")
+    return found, wrong
+
+
+def _setup(asked: Any) -> int:
+    from lutherie_geom.shop.measured import SheetError
+    from lutherie_geom.shop.set_up import advise
+
+    design = _design(asked)
+    turns, wrong = _screws(asked)
+    wrong += [f"{s}: {t:g} turns; allowed is -12 to 12 turns" for s, t in turns.items() if not abs(t) <= 12]
+    if wrong:
+        raise SheetError(wrong, "turns")
+    target = dict(zip(("bass", "treble"), asked.action, strict=True)) if asked.action else None
+    now = (turns["tilt"], turns["bass"], turns["treble"])
+    print(advise(design, Path(asked.readings), target, turns_now=now, learned=_learned(asked, design)))
+    return 0
+
+
+def _log_of(asked: Any) -> Any:
+    from lutherie_geom.shop.log import LogError, log_place, read_log
+
+    place = Path(asked.log) if asked.log else log_place(asked.source)
+    if not place.exists():
+        raise LogError(["there is no log yet; the first entry makes it"], str(place))
+    return read_log(place)
+
+
+def _learned(asked: Any, design: Any) -> Any:
+    """What the log tells of the instrument, if that was asked for."""
+    if not asked.learn:
+        return None
+    from lutherie_geom.shop.learn import learn
+    from lutherie_geom.shop.log_notes import entries_to_learn
+
+    found = learn(design, entries_to_learn(design, _log_of(asked)))
+    print(f"Learned from the log:\n{found}\n")
+    return found
+
+
+def _log_add(asked: Any) -> int:
+    from lutherie_geom.shop.log import add, log_place
+    from lutherie_geom.shop.log_notes import entry_of
+
+    design = _design(asked)
+    turns, wrong = _screws(asked)
+    entry = entry_of(design, turns, wrong, who=asked.who, when=asked.when, rh=asked.rh, temperature=asked.temperature,
+                     sheet=asked.readings, read=asked.read, words=asked.words)
+    place = Path(asked.log) if asked.log else log_place(asked.source)
+    add(place, entry)
+    print(f"{entry}\n\nWritten to:  {place}")
+    return 0
+
+
+def _log_show(asked: Any) -> int:
+    from lutherie_geom.shop.trend import TrendError, forecast, trend
+
+    design, log = _design(asked), _log_of(asked)
+    print(log)
+    for kind in ("action", "bridge") if asked.trend else ():
+        print()
+        try:
+            found = trend(design, log, kind)
+            print(found)
+            if kind == "action" and found.fits:
+                print(forecast(design, found))
+        except TrendError as e:
+            print(f"No trend: {e}.")
+    return 0

@@ -1,0 +1,1 @@
+"""The workshop: what is measured on the bench, what to turn, and what the joint then does."""
