@@ -18,7 +18,7 @@ _HOMES = {
     "load": "lutherie_geom.design",
     "Design": "lutherie_geom.design",
     "DesignError": "lutherie_geom.design",
-    "read": "lutherie_geom.joint",
+    "read": "lutherie_geom.readings",
 }
 __all__ = ["Design", "DesignError", "load", "read"]
 

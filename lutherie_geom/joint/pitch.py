@@ -10,13 +10,14 @@ import numpy as np
 from lutherie_geom.design.catalogue import CatalogueError
 from lutherie_geom.design.tuning import strung
 from lutherie_geom.joint.dimensions import Array, Dimensions
-from lutherie_geom.joint.pose import Pose, arm, pose
+from lutherie_geom.joint.pose import AnyPose, arm, pose
 from lutherie_geom.joint.reading import Reading, Verdict
 from lutherie_geom.joint.strings import column, crown, lever, open_length, string_lines, string_places
 from lutherie_geom.theory.intonation import fretted_cents, pitch_drift, string_tension
 from lutherie_geom.theory.lever import screw_force
 
-__all__ = ["FREE_BEYOND_NUT", "FRETS", "Strings", "drift", "fretted", "pitch_readings", "strings_of"]
+__all__ = ["FREE_BEYOND_NUT", "FRETS", "Strings", "drift", "fretted", "fretted_errors", "fretted_readings",
+           "pitch_readings", "strings_of"]
 
 FREE_BEYOND_NUT = 60.0
 """String from nut to tuner post that stretches too, in mm (common practice, no source; the posts lie 40 to 130 mm away)."""
@@ -51,7 +52,7 @@ class Strings:
         return found
 
 
-def strings_of(design: Any, p: Pose) -> Strings:
+def strings_of(design: Any, p: AnyPose) -> Strings:
     """The design's string set at its tuning, tuned to pitch at a pose or a batch of poses.
 
     Raises CatalogueError when there is no such set or tuning, or the set has another number of courses.
@@ -68,7 +69,7 @@ def strings_of(design: Any, p: Pose) -> Strings:
                    string_tension(mass=column(mass, p.batch), length=length, frequency=column(tone, p.batch)))
 
 
-def fretted(p: Pose, frets: Array) -> tuple[Array, Array]:
+def fretted(p: AnyPose, frets: Array) -> tuple[Array, Array]:
     """Lengths [mm] of every course stopped at the frets, (courses, frets): crown to saddle, and nut to crown."""
     d: Dimensions = p.of
     line, f = string_lines(p), np.atleast_1d(np.asarray(frets, dtype=float))
@@ -91,6 +92,34 @@ def drift(s: Strings, turned: Array) -> Array:
                        stiffness=column(s.stiffness, n), tension=column(s.tension, n))
 
 
+def fretted_errors(s: Strings, p: AnyPose, frets: Array = FRETS) -> tuple[Array, Array]:
+    """Error of fretted notes against equal temperament on their own open string [cent], (strings, frets): with the core's likely
+    stiffness, and its largest change over the stiffness's spread. ``s``: the strings tuned to pitch at that pose, no batch."""
+    course = list(s.course)
+    vibrating, behind = (lengths[course] for lengths in fretted(p, frets))
+
+    def cents(stiffness: Array) -> Array:
+        return fretted_cents(semitones=np.atleast_1d(frets), open_length=s.length[:, None], vibrating=vibrating, behind=behind,
+                             free_length=s.free[:, None], stiffness=stiffness[:, None], tension=s.tension[:, None])
+
+    error = cents(s.stiffness)
+    return error, np.abs(np.stack([cents(s.stiffness_low), cents(s.stiffness_high)]) - error).max(axis=0)
+
+
+def fretted_readings(s: Strings, p: AnyPose) -> list[Reading]:
+    """The table of fretted notes at a pose [cent], and by how much the core's stiffness makes it uncertain."""
+    error, spread = fretted_errors(s, p)
+    return [
+        Reading("pitch.fretted", "fretted notes against equal temperament",
+                [[name, *row] for name, row in zip(s.names, error.tolist(), strict=True)], "cent",
+                "sharp is positive, against the string's own open note; pressing lengthens and tightens the string. Left out: "
+                "bending stiffness, the finger's push behind the fret", None,
+                (("string", ""), *((f"fret {int(f)}", "cent") for f in FRETS))),
+        Reading("pitch.fretted_spread", "fretted notes uncertain by", float(spread.max()), "cent",
+                "largest change of the table above over the spread of the core's stiffness"),
+    ]
+
+
 def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
     """Lengths [mm], pull [N], cents of fretted notes, drift [cent] per eighth turn, force in the tilt screw [N].
 
@@ -103,15 +132,6 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
     except CatalogueError as missing:
         return [Reading("pitch.set", "string set", design.strings.gauges, "", "strings as the catalogue knows them",
                         Verdict(0.0, 1.0, -1.0, 0.0, f"strings.gauges or strings.tuning: {missing}"))]
-    course = list(s.course)
-    vibrating, behind = (lengths[course] for lengths in fretted(p, FRETS))
-
-    def cents(stiffness: Array) -> Array:
-        return fretted_cents(semitones=FRETS, open_length=s.length[:, None], vibrating=vibrating, behind=behind,
-                             free_length=s.free[:, None], stiffness=stiffness[:, None], tension=s.tension[:, None])
-
-    error = cents(s.stiffness)
-    spread = float(np.abs(np.stack([cents(s.stiffness_low), cents(s.stiffness_high)]) - error).max())
     # Tilt, bass and treble screw, an eighth of a turn each, one at a time.
     turned = pose(d, tilt=np.array([0.125, 0, 0]), bass=np.array([0, 0.125, 0]), treble=np.array([0, 0, 0.125]))
     cent, h = drift(s, open_length(turned)), lever(p)
@@ -126,13 +146,7 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
         Reading("pitch.tension", "tension of the strings", s.tension.tolist(), "N",
                 "from mass, open length and pitch, bass to treble"),
         Reading("pitch.pull", "total string pull", pull, "N", "sum of the strings' tensions at pitch"),
-        Reading("pitch.fretted", "fretted notes against equal temperament",
-                [[name, *row] for name, row in zip(s.names, error.tolist(), strict=True)], "cent",
-                "sharp is positive, against the string's own open note; pressing lengthens and tightens the string. Left out: "
-                "bending stiffness, the finger's push behind the fret", None,
-                (("string", ""), *((f"fret {int(f)}", "cent") for f in FRETS))),
-        Reading("pitch.fretted_spread", "fretted notes uncertain by", spread, "cent",
-                "largest change of the table above over the spread of the core's stiffness"),
+        *fretted_readings(s, p),
         Reading("pitch.drift", "pitch drift for an eighth turn",
                 [[name, *row] for name, row in zip(s.names, cent.tolist(), strict=True)], "cent",
                 "each screw turned alone by +1/8 (tilt: action up; pivot screws: seat toward the neck), tuners untouched; "

@@ -45,8 +45,7 @@ def seat_checks(n: Numbers) -> Iterator[Check]:
         key = kind.replace(" ", "_")
         yield Check(f"seat.first_yield.{key}", f"ball in its seat ({kind}): pressure against first yield", most, peak, "MPa",
                     1.0 + 1e-9, (how, first_yield), uses + more,
-                    "First yield is no failure: the touch beds in and settles within a few turns. Ball taken no softer than the "
-                    "seat, smooth, pressed straight.", "pivot.seat: cone", settles=True, verbs=("limit", "found"))
+                    "Ball taken no softer than the seat, and smooth.", "pivot.seat: cone", settles=True, verbs=("limit", "found"))
         if kind == "cone":
             sink, dent = ring_dent(force=force, ball_radius=ball, rim_radius=ring, hardness=hard).sink, ring_dent
         elif kind == "vee groove":
@@ -58,5 +57,5 @@ def seat_checks(n: Numbers) -> Iterator[Check]:
             sink, dent = rim_dent(force=force / part, ball_radius=ball, rim_radius=ring, hardness=hard), rim_dent
         yield Check(f"seat.dent.{key}", f"ball in its seat ({kind}): sinks for good at the most",
                     np.asarray(DENT), sink, "mm", 1.5, (dent,), ("pivot_hardness", "seat_force"),
-                    "An upper bound. Wear by many turns of a dry ball.", "pivot.strength_class: higher (or pivot.seat: cone)",
+                    "Wear by many turns of a dry ball.", "pivot.strength_class: higher (or pivot.seat: cone)",
                     verbs=("allowed", "found"))

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.reading import Reading, Verdict, at_least
 from lutherie_geom.mechanics.givens import Numbers
 from lutherie_geom.theory.relation import Relation
 
-__all__ = ["Check", "Margin"]
+__all__ = ["Check", "Margin", "Source", "told"]
 
 Array = Any
 ORDER = {"fails": 0, "not known": 1, "tight": 2, "beds in": 3, "good": 4}
@@ -53,6 +55,17 @@ class Check:
 
 
 @dataclass(frozen=True)
+class Source:
+    """Where a formula or a number comes from: what it is called, and the text of its source."""
+
+    what: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.text}"
+
+
+@dataclass(frozen=True)
 class Margin:
     """One margin of strength at its worst load case: ``ratio`` [1] is provided over required, both in ``unit``.
 
@@ -68,8 +81,8 @@ class Margin:
     ratio: float
     factor: float
     case: str
-    formula: str
-    source: str
+    formulas: tuple[Source, ...]
+    numbers: tuple[Source, ...]
     leaves_out: str
     verdict: Verdict | None
     missing: str = ""
@@ -77,6 +90,16 @@ class Margin:
     low: float = math.nan
     chance: float = math.nan
     verbs: tuple[str, str] = ("bears", "asked")
+
+    @property
+    def formula(self) -> str:
+        """The formulas by title and name."""
+        return "; ".join(f.what for f in self.formulas)
+
+    @property
+    def source(self) -> str:
+        """The sources of the formulas and of the numbers that went in."""
+        return "; ".join(map(str, (*self.formulas, *self.numbers)))
 
     @property
     def state(self) -> str:
@@ -105,9 +128,8 @@ class Margin:
                 f"(wanted {self.factor:g}{low}){cure}")
 
     def tell(self) -> str:
-        """The margin with its formula, its sources and what it leaves out."""
-        chance = "" if math.isnan(self.chance) else f"\n    falls short in {100 * self.chance:.2g} of 100, by the spreads known"
-        return f"{self}{chance}\n    formula: {self.formula}\n    source: {self.source}\n    leaves out: {self.leaves_out}"
+        """The margin with its load case, formulas, numbers and what it leaves out; the sources, numbered, at the end."""
+        return folded(*told([self]))
 
     @property
     def reading(self) -> Reading:
@@ -127,10 +149,28 @@ def margin_of(check: Check, n: Numbers, low: float = math.nan, chance: float = m
     if math.isnan(ratio[k]):
         what = "; ".join(f"{g}: {n.sources[g]}" for g in gone) or "a number is not a number"
         missing = f"{what}. Give your own: given={{{', '.join(f'{g!r}: ...' for g in gone)}}}"
-    sources = dict.fromkeys([*(f"{r.title}: {r.source}" for r in check.relations),
-                             *(f"{u}: {n.sources[u]}" for u in check.uses if u in n.sources)])
-    notes = " ".join(dict.fromkeys(r.note for r in check.relations if r.note))
+    notes = dict.fromkeys(r.note for r in check.relations if r.note and r.note not in check.leaves_out)
     verdict = None if missing else at_least(provided, required, (check.factor - 1) * required, check.cure)
-    return Margin(check.key, check.words, provided, required, check.unit, float(ratio[k]), check.factor, n.cases[k],
-                  "; ".join(f"{r.title} ({r.name})" for r in check.relations), "; ".join(sources),
-                  f"{check.leaves_out} {notes}".strip(), verdict, missing, check.settles, low, chance, check.verbs)
+    formulas = tuple(dict.fromkeys(Source(f"{r.title} ({r.name})", r.source) for r in check.relations))
+    known = tuple(Source(u, n.sources[u]) for u in dict.fromkeys(check.uses) if u in n.sources)
+    return Margin(check.key, check.words, provided, required, check.unit, float(ratio[k]), check.factor, n.cases[k], formulas,
+                  known, " ".join([check.leaves_out, *notes]).strip(), verdict, missing, check.settles, low, chance, check.verbs)
+
+
+def told(margins: Iterable[Margin]) -> list[str]:
+    """Lines that tell each margin in full; a source is a number in brackets, and stands once, in a list at the end."""
+    place: dict[str, int] = {}
+
+    def cited(sources: tuple[Source, ...]) -> str:
+        return "; ".join(f"{s.what} [{place.setdefault(s.text, len(place) + 1)}]" for s in sources)
+
+    lines: list[str] = []
+    for m in margins:
+        lines.append(f"  {m}")
+        if not math.isnan(m.chance):
+            lines.append(f"    falls short in {100 * m.chance:.2g} of 100, by the spreads known")
+        lines += [f"    formula: {cited(m.formulas)}"]
+        if m.numbers:
+            lines.append(f"    numbers: {cited(m.numbers)}")
+        lines += [f"    leaves out: {m.leaves_out}", f"    load case: {m.case}"]
+    return [*lines, "sources:", *(f"  [{k}] {text}" for text, k in place.items())]

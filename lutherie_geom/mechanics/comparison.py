@@ -17,6 +17,7 @@ from lutherie_geom.mechanics.screws import turned
 __all__ = ["Comparison", "compare"]
 
 SCREWS = ("tilt", "clamp", "pivot")
+COLUMN = 32  # characters for one class of screw
 
 
 @dataclass(frozen=True)
@@ -38,13 +39,18 @@ class Comparison:
             raise KeyError(f"no margin {key!r}; there are: {', '.join(self.keys)}")
         return np.asarray(self.ratios[self.keys.index(key)])
 
-    def worst(self) -> list[list[tuple[str, float]]]:
-        """The worst known margin of each pair (wood by class): its key and its ratio over the ratio wanted [1]."""
+    def worst(self, place: int = 1) -> list[list[tuple[str, float]]]:
+        """The worst known margin of each pair (wood by class), or with ``place`` 2 the next worst, and so on: its key and its
+        ratio over the ratio wanted [1]; no key and infinite where fewer are known. Raises ValueError for a place below 1."""
+        if place < 1:
+            raise ValueError(f"place is {place}: the worst is 1, the next worst 2")
         part = self.ratios / np.array(self.factors)[:, None, None]
         part = np.where(np.array(self.settles)[:, None, None] | np.isnan(part), np.inf, part)
-        k = np.argmin(part, axis=0)
-        return [[(self.keys[k[i, j]], float(part[k[i, j], i, j])) for j in range(len(self.classes))]
-                for i in range(len(self.woods))]
+        if place > len(self.keys):
+            return [[("", math.inf)] * len(self.classes) for _ in self.woods]
+        k = np.argsort(part, axis=0, kind="stable")[place - 1]
+        return [[(self.keys[k[i, j]] if np.isfinite(part[k[i, j], i, j]) else "", float(part[k[i, j], i, j]))
+                 for j in range(len(self.classes))] for i in range(len(self.woods))]
 
     def unknown(self, wood: str) -> tuple[str, ...]:
         """Margins that are not known for a wood."""
@@ -59,11 +65,20 @@ class Comparison:
 
     def __str__(self) -> str:
         wide = max(len(x) for x in (*self.woods, *self.classes, "wood"))
-        lines = [f"{self.name}: times over what is asked, worst load case (? not known)",
-                 f"  {'worst margin over what is wanted':<34}" + "".join(f"  class {c:<24}" for c in self.classes)]
-        for w, row in zip(self.woods, self.worst(), strict=True):
-            gone = f"  ({len(self.unknown(w))} not known)" if self.unknown(w) else ""
-            lines.append(f"  {w:<34}" + "".join(f"  {r:6.2f}  {k:<22}" for k, r in row) + gone)
+        first = max([34, *(len(w) + 2 for w in self.woods)])
+        lines = [f"{self.name}: times over what is asked, worst load case (? not known)"]
+        worst = self.worst()
+        same = {key for row in worst for key, _ in row}
+        shown = [("worst margin over what is wanted", worst)]
+        if len(same) == 1 and len(self.woods) * len(self.classes) > 1:
+            # One margin that nothing here touches would hide what the choice does.
+            lines.append(f"  {min(same)} is the worst of all: the second worst is shown below it")
+            shown.append(("second worst", self.worst(2)))
+        for title, table in shown:
+            lines.append(f"  {title:<{first}}" + "".join(f"  class {c:<{COLUMN - 8}}" for c in self.classes).rstrip())
+            for w, row in zip(self.woods, table, strict=True):
+                gone = f"  ({len(self.unknown(w))} not known)" if self.unknown(w) and table is worst else ""
+                lines.append(f"  {w:<{first}}" + "".join(f"  {r:6.2f}  {k:<{COLUMN - 10}}" for k, r in row).rstrip() + gone)
         by_class = np.array([_differs(x.T) for x in self.ratios])
         by_wood = np.array([_differs(x) for x in self.ratios])
         if len(self.woods) > 1:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.carried import Load
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
 from lutherie_geom.joint.reading import Verdict, at_least
@@ -65,15 +66,16 @@ class Forces:
         return self.rows[0]
 
     def __str__(self) -> str:
-        columns = (("tilt screw", "N", 12), ("bass seat", "N", 11), ("treble seat", "N", 13), ("clamp at least", "N", 16),
-                   ("key", "N m", 14), ("cover", "N", 9))
-        head = "\n".join([f"{'load':<50}" + "".join(f"{c[0]:>{c[2]}}" for c in columns),
-                          f"{'':<50}" + "".join(f"{c[1]:>{c[2]}}" for c in columns)])
+        columns = (("tilt screw", "N", 11), ("bass seat", "N", 10), ("treble seat", "N", 12), ("clamp at least", "N", 15),
+                   ("key", "N m", 13), ("cover", "N", 7))
+        wide = max(len(r.load) for r in self.rows)
+        head = "\n".join([f"{'load':<{wide}}" + "".join(f"{c[0]:>{c[2]}}" for c in columns),
+                          f"{'':<{wide}}" + "".join(f"{c[1]:>{c[2]}}" for c in columns)])
         lines = []
         for r in self.rows:
             key = f"{r.torque[0] / 1000:.2f} to {r.torque[1] / 1000:.2f}" if r.least_clamp > 0 else "-"
             bass, treble = ("lifts" if s < 0 else f"{s:.0f}" for s in r.seats)
-            lines.append(f"{r.load:<50}{r.tilt:>12.0f}{bass:>11}{treble:>13}{r.least_clamp:>16.0f}{key:>14}{r.cover:>9.0f}")
+            lines.append(f"{r.load:<{wide}}{r.tilt:>11.0f}{bass:>10}{treble:>12}{r.least_clamp:>15.0f}{key:>13}{r.cover:>7.0f}")
         w = self.worst
         needs = ("No load listed lifts a ball, even with the clamp screw slack; it still holds the neck when the strings are off."
                  if w.least_clamp == 0 else
@@ -88,14 +90,15 @@ class Forces:
         if self.band.band[1] >= self.rest.tilt:
             moving.append("with the clamp screw tight, friction alone can hold the neck against the strings: slacken it before "
                           "the tilt screw is turned")
+        pulled = f"pull of the strings {self.pull.total:.0f} N, {self.pull.line.height_over_pivot:.1f} mm over the pivot axis"
+        # The table keeps its columns, however wide; only sentences are broken.
         return "\n".join([
-            f"{self.name}: forces in the joint", f"pull of the strings {self.pull.total:.0f} N, "
-            f"{self.pull.line.height_over_pivot:.1f} mm over the pivot axis", str(self.rest), str(self.band), "", head, *lines,
-            "", needs + cure, *(str(r) for r in self.reversals), *moving,
-            "the cover always carries the washer spring's push, and all that the tilt screw pushes beyond it",
-            str(self.joint).splitlines()[-1],
-            "key torques: at low and high friction; the higher one is safe against lifting",
-            LEFT_OUT, f"caution: {CAUTION}"])
+            f"{self.name}: forces in the joint", pulled, str(self.rest), str(self.band), "", head, *lines, "", folded(
+                needs + cure, *(str(r) for r in self.reversals), *moving,
+                "the cover always carries the washer spring's push, and all that the tilt screw pushes beyond it",
+                str(self.joint).splitlines()[-1],
+                "key torques: at low and high friction; the higher one is safe against lifting",
+                LEFT_OUT, f"caution: {CAUTION}")])
 
     __repr__ = __str__
 

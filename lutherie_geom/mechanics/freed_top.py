@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import Wood, wood
 from lutherie_geom.mechanics.plate import Layer, Modes, Patch, Plate, Strip, natural_frequencies, plate_of
 from lutherie_geom.theory.beam import layer, two_layers
@@ -28,6 +29,8 @@ SPREAD = {"modulus": 0.20, "ratio": 0.20, "poisson_lr": 0.25, "density": 0.10}
 LEFT_OUT = ("the air in and around the box", "the rest of the body and its sides", "how the braces really lie",
             "the strings' pull", "the arch of the top", "fret slots, frets and rods",
             "shear through the thickness of the glued patch", "the neck's own swinging through a glued tongue", "damping")
+FEWEST = 64
+"""Samples below which the report does not say what moves the shift most."""
 _HELD = 1e5
 """Bed of the top on the neck block [N/mm^3]: stiff enough that the top is still within about 1 mm of the block's edge."""
 
@@ -179,12 +182,13 @@ class FreedTop:
         stiff = "; ".join(f"{said} {getattr(self.top, d):.3g} to {getattr(self.under_tongue, d):.3g} N mm "
                           f"({getattr(self.under_tongue, d) / getattr(self.top, d):.0f} times)"
                           for said, d in (("along", "d11"), ("across", "d22"), ("twisting", "d66"), ("coupling", "d12")))
-        first = next(iter(self.weights.items()))
+        # A squared correlation of few samples is mostly chance: about one over their number, and the greatest of a dozen more.
+        first = next(iter(self.weights.items())) if len(next(iter(self.unknowns.values()))) >= FEWEST else None
         a = self.area
         blocks = [f"{said} {_words(_all([c.percent for c in self.cases if c.block is held]), '+.1f')} %"
                   for said, held in (("where the block holds the top", True), ("with the block left out", False))
                   if any(c.block is held for c in self.cases)]
-        return "\n".join([
+        return folded(
             f"{self.name}: with the tongue floating, the upper bout's lowest mode lies "
             f"{_words(self.percent, '+.1f')} % ({_words(self.cents, '+.0f')} cents) from where "
             f"a glued tongue would put it: {way}; {', '.join(blocks)}.",
@@ -192,8 +196,8 @@ class FreedTop:
             f"  bending stiffness of the top alone, and with the tongue glued on: {stiff}",
             f"  area: {a.length:.0f} by {a.width:.0f} mm, give or take {100 * a.spread:.0f} %",
             *(f"  {c}" for c in self.cases),
-            f"  most of what the samples do comes from: {first[0]} ({100 * first[1]:.0f} in 100)",
-            "  left out: " + ", ".join(LEFT_OUT)])
+            *([f"  most of what the samples do comes from: {first[0]} ({100 * first[1]:.0f} in 100)"] if first else []),
+            "  left out: " + ", ".join(LEFT_OUT))
 
     __repr__ = __str__
 

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.carried import Load
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.mechanics.loads import load_force
 from lutherie_geom.mechanics.no_lift import screw_torque
@@ -40,11 +41,11 @@ class Band:
         if self.band.ndim > 1:
             return f"friction at {self.band.shape[1:]} poses or loads"
         lines = [f"  {k}: {v[0] / 1000:.2f} to {v[1] / 1000:.2f} N m" for k, v in self.parts.items()]
-        return "\n".join([f"friction holds the tilt screw's force within {self.band[0]:.0f} to {self.band[1]:.0f} N either way",
-                          *lines,
-                          f"  key: {self.lowering[0] / 1000:.2f} to {self.lowering[1] / 1000:.2f} N m to lower the action, "
-                          f"{self.raising[0] / 1000:.2f} to {self.raising[1] / 1000:.2f} N m to raise it",
-                          *(f"  friction: {friction_range(k)}" for k in ("head", "thread", "dowel"))])
+        return folded(
+            f"friction holds the tilt screw's force within {self.band[0]:.0f} to {self.band[1]:.0f} N either way", *lines,
+            f"  key: {self.lowering[0] / 1000:.2f} to {self.lowering[1] / 1000:.2f} N m to lower the action, "
+            f"{self.raising[0] / 1000:.2f} to {self.raising[1] / 1000:.2f} N m to raise it",
+            *(f"  friction: {friction_range(k)}" for k in ("head", "thread", "dowel")))
 
     __repr__ = __str__
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.body import gap_grid, half_width, heel_fit
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
@@ -86,11 +87,11 @@ class LettingGo:
 
     def __str__(self) -> str:
         stored, slack = self.pull.energy.sum() / 1000, self.pull.slack
-        return "\n".join([
+        return folded(
             f"{self.name}: what lets go",
             f"the strings store {stored:.2f} J, give or take {100 * self.pull.spread:.0f} in 100; they are slack when their ends "
             f"have come {slack.min():.1f} to {slack.max():.1f} mm together", *(str(f) for f in self.failures),
-            "left out: what breaks next, friction that holds for a while, the give of the wood", f"caution: {CAUTION}"])
+            "left out: what breaks next, friction that holds for a while, the give of the wood", f"caution: {CAUTION}")
 
     __repr__ = __str__
 

@@ -18,10 +18,11 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.reading import Reading
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.mechanics.ball_seats import seat_checks
-from lutherie_geom.mechanics.check import ORDER, Check, Margin, margin_of
+from lutherie_geom.mechanics.check import ORDER, Check, Margin, margin_of, told
 from lutherie_geom.mechanics.givens import Numbers, PartForces, numbers
 from lutherie_geom.mechanics.no_lift import least_clamp, least_clamp_axial
 from lutherie_geom.mechanics.preload import clamped, preload_checks
@@ -129,14 +130,13 @@ class Margins:
 
     def __str__(self) -> str:
         lines = (f"  {m}" for m in self.items)
-        return "\n".join([self._head(), *lines, f"forces: {self.forces}", NO_TEST, f"caution: {CAUTION}"])
+        return folded(self._head(), *lines, f"forces: {self.forces}", NO_TEST, f"caution: {CAUTION}")
 
     __repr__ = __str__
 
     def tell(self) -> str:
-        """Every margin with its load case, formula, sources and what it leaves out."""
-        told = (f"  {m.tell()}\n    load case: {m.case}" for m in self.items)
-        return "\n".join([self._head(), *told, f"forces: {self.forces}", NO_TEST, f"caution: {CAUTION}"])
+        """Every margin with its load case, formulas, numbers and what it leaves out; all sources once, numbered, at the end."""
+        return folded(self._head(), *told(self.items), f"forces: {self.forces}", NO_TEST, f"caution: {CAUTION}")
 
 
 def margins(design: Any, forces: PartForces | None = None, *, given: Mapping[str, float] | None = None, estimate: bool = False,

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import creep_factor, wood
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.pitch import strings_of
@@ -129,7 +130,7 @@ class Relief:
         take = self.relief - self.wanted
         back = (f"the truss rod must take back {take:.2f} mm for the {self.wanted:.2f} mm wanted" if take > 0 else
                 f"less than the {self.wanted:.2f} mm wanted: a truss rod would have to push forward, or the board be planed so")
-        return "\n".join([
+        return folded(
             f"{self.name}: {self.pull:.0f} N of string pull bow a straight neck by {self.relief:.2f} mm at the middle; {back}",
             f"  range {self.low:.2f} to {self.high:.2f} mm, wood a fifth stiffer or softer than its species (from memory); with "
             f"fret slots open {self.slotted:.2f} mm",
@@ -142,7 +143,7 @@ class Relief:
             f"{self.rigidity[0] / 1e6:.0f} to {self.rigidity[1] / 1e6:.0f} N m^2; of the relief {100 * self.longer_lever:.0f} % "
             "comes of the bow's own lever",
             "  left out: shear, the truss rod's own stiffness, rods in the neck, frets wedged in their slots (they bow it back), "
-            "what the joint gives, moisture"])
+            "what the joint gives, moisture")
 
     __repr__ = __str__
 

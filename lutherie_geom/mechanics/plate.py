@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from lutherie_geom.theory.plate import free_rigidity, layer_shares, sheet_stiffness
 
@@ -270,16 +271,18 @@ def natural_frequencies(plate: Plate, *, length: Array, width: Array, edges: str
     signs, group = np.unique(np.concatenate([kx, ky], axis=1), axis=0, return_inverse=True)
     out = np.full((2, count, len(span_x)), np.nan)
     fixed = (0, -2) if edges == "supported" else (0, 1, -2, -1)
-    for g, sign in enumerate(signs):  # joints that exist in some samples only: a few layouts, each solved at once
-        members = np.flatnonzero((np.ravel(group) == g) & whole)
-        for rows in np.array_split(members, max(1, len(members) // 32)):
-            zero = np.zeros((len(rows), 1))
-            x = _Line(np.hstack([zero, bx[rows][:, sign[:kx.shape[1]]], span_x[rows, None]]), degree, fixed)
-            nodes_y = np.hstack([zero, by[rows][:, sign[kx.shape[1]:]], span_y[rows, None]])
-            for parity, middle in enumerate((1, 0)):  # on the middle line: no slope, or no deflection
-                y = _Line(nodes_y, degree, (middle, *(f for f in fixed if f < 0)))
-                here = operator.itemgetter(rows)
-                parts = _each(base, here), [_each(p, here) for p in on], [_each(s, here) for s in bars]
-                out[parity, :, rows] = _lowest(*_matrices(x, y, *parts), count)
+    # Many small matrices: threads that wait for each other cost many times what they save on a busy machine.
+    with threadpool_limits(1, "blas"):
+        for g, sign in enumerate(signs):  # joints that exist in some samples only: a few layouts, each solved at once
+            members = np.flatnonzero((np.ravel(group) == g) & whole)
+            for rows in np.array_split(members, max(1, len(members) // 32)):
+                zero = np.zeros((len(rows), 1))
+                x = _Line(np.hstack([zero, bx[rows][:, sign[:kx.shape[1]]], span_x[rows, None]]), degree, fixed)
+                nodes_y = np.hstack([zero, by[rows][:, sign[kx.shape[1]:]], span_y[rows, None]])
+                for parity, middle in enumerate((1, 0)):  # on the middle line: no slope, or no deflection
+                    y = _Line(nodes_y, degree, (middle, *(f for f in fixed if f < 0)))
+                    here = operator.itemgetter(rows)
+                    parts = _each(base, here), [_each(p, here) for p in on], [_each(s, here) for s in bars]
+                    out[parity, :, rows] = _lowest(*_matrices(x, y, *parts), count)
     found = out.reshape(2, count, *shape)
     return Modes(found[0], found[1])

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.catalogue import read_table
+from lutherie_geom.design.lines import folded
 from lutherie_geom.mechanics.check import Check
 from lutherie_geom.mechanics.givens import GivenError, Numbers, PartForces, numbers
 from lutherie_geom.mechanics.no_lift import clamp_torque
@@ -42,7 +43,7 @@ class Clamped:
 
 
 def clamped(n: Numbers, spring_rate: float | None = None) -> Clamped:
-    """What the clamp screw stretches and presses; ``spring_rate`` [N/mm] of disc springs under its head in place of the design's."""
+    """What the clamp screw stretches and presses; ``spring_rate`` [N/mm] of disc springs in place of the design's."""
     d, c = n.design, n.design.clamp
     if spring_rate is not None and not (math.isfinite(spring_rate) and spring_rate > 0):
         raise GivenError(f"spring_rate is {spring_rate!r} N/mm: give a finite number above 0, or leave it out")
@@ -87,7 +88,7 @@ def preload_checks(n: Numbers, k: Clamped) -> Iterator[Check]:
                 (*LEFT_USES, "clamp_needed"),
                 "The strings alone press the seats down; the clamp is for handling. Wood's give beyond the first crush; the "
                 "season in which it was tightened (taken: an even one, a quarter year before the driest).",
-                "clamp.spring_rate: softer springs (0 is a plain washer), or clamp.preload: more, or turn the key again when it is dry")
+                "clamp.spring_rate: softer springs (0: none), or clamp.preload: more, or turn the key again when it is dry")
     c = n.design.clamp
     if c.washer_diameter > c.hole_in_block:
         swollen = left_after(n, k, YEAR / 4, -n["season_swing"], preload=n["preload"] * n["scatter"])
@@ -132,7 +133,7 @@ class PreloadStory:
             if later.max() > 1.5 * self.preload:
                 lines.append("    tightened fully in the dry season it must be eased before the damp one, or the washer crushes "
                              "the wood; a spring washer does both by itself")
-        return "\n".join([*lines, f"  leaves out: {self.leaves_out}"])
+        return folded(*lines, f"  leaves out: {self.leaves_out}")
 
     __repr__ = __str__
 
@@ -141,8 +142,8 @@ def preload_story(design: Any, *, forces: PartForces | None = None, spring_rate:
                   estimate: bool = True) -> PreloadStory:
     """Preload of the clamp over ten years, and when to turn the key again so that no more than ``loss`` [1] is ever missing.
 
-    The year is even at the start, driest a quarter year on. ``spring_rate`` [N/mm] of disc springs in place of the design's. Raises
-    GivenError for a loss outside 0.02 to 0.9.
+    The year is even at the start, driest a quarter year on. ``spring_rate`` [N/mm] of disc springs in place of the design's.
+    Raises GivenError for a loss outside 0.02 to 0.9.
     """
     if not 0.02 <= loss <= 0.9:
         raise GivenError(f"loss is {loss:g} (a share): give one from 0.02 to 0.9")

@@ -15,12 +15,12 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.catalogue import CatalogueError, read_table
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.tuning import Strung, strung
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pitch import strings_of
 from lutherie_geom.joint.pose import Pose, arm
-from lutherie_geom.joint.strings import column, string_lines
-from lutherie_geom.theory.dome import dome_height
+from lutherie_geom.joint.strings import column, saddle_tops, string_lines
 from lutherie_geom.theory.lever import screw_force
 from lutherie_geom.theory.statics import pull_line, string_energy, wire_strength
 
@@ -42,12 +42,9 @@ def stacked(x: Array, y: Array, z: Array) -> Array:
 
 def string_ends(p: Pose) -> tuple[Array, Array]:
     """Both ends of every string in the body frame: nut and saddle, each (3, strings, *batch) [mm]."""
-    d, n = p.of, p.batch
     lines = string_lines(p)
     nut = np.broadcast_arrays(*p.to_body(lines.x_nut, lines.y_nut, lines.z_nut))
-    x, y = column(d.x_saddle, n), column(d.y_saddle, n)
-    z = dome_height(x=x, y=y, curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across) + column(d.h_saddle, n)
-    return np.stack(nut), np.stack(np.broadcast_arrays(x, y, z, nut[0])[:3])
+    return np.stack(nut), np.stack(np.broadcast_arrays(*saddle_tops(p), nut[0])[:3])
 
 
 def wrench_at(middle: Array, point: Array, force: Array) -> Array:
@@ -131,7 +128,7 @@ class Pull:
             return f"pull of {len(self.names)} strings at {self.tension.shape[1:]} poses"
         lines = [f"{n:<10} {t:7.1f} N" for n, t in zip(self.names, self.tension, strict=True)]
         y, z = self.point[1:]
-        return "\n".join([
+        return folded(
             *lines, f"{'together':<10} {self.total:7.1f} N, {self.about}",
             f"passes the joint face {z:.1f} mm over the soundboard, {abs(y):.1f} mm to the {'treble' if y >= 0 else 'bass'} "
             f"side, {self.line.height_over_pivot:.1f} mm over the pivot axis",
@@ -140,7 +137,7 @@ class Pull:
               if np.isfinite(self.energy).all() else []),
             *([f"the core under most stress is at {100 * self.wire_share.max():.0f} in 100 of the least strength of its wire"]
               if np.isfinite(self.wire_share).all() else []),
-            f"source: {self.source}", f"caution: {CAUTION}"])
+            f"source: {self.source}", f"caution: {CAUTION}")
 
     __repr__ = __str__
 

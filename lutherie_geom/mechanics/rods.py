@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.catalogue import find, read_table
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import creep_factor
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.mechanics.along import column
@@ -116,12 +117,13 @@ def rod_map(design: Any, *, diameter: Any, depth: Any, modulus: Any, slots: str 
 
 @dataclass(frozen=True)
 class Station:
-    """One place on the tongue: x, neck wood, neutral axis over the glue line, spare wood under and board over the rods [mm];
-    the rods' gain in the section's own bending stiffness [1]."""
+    """One place on the tongue: x, neck wood, neutral axis over the glue line without rods, between the slots and at a slot,
+    spare wood under and board over the rods [mm]; the rods' gain in the section's own bending stiffness [1]."""
 
     x: float
     wood: float
     neutral: float
+    at_slot: float
     gain: float
     under: float
     over: float
@@ -176,22 +178,25 @@ class Rods:
     def __str__(self) -> str:
         tight = ", ".join(f"{s.x:.0f} mm" for s in self.stations if not s.fits)
         would = "would bring" if self.assumed else "bring" if self.count > 1 else "brings"
-        rows = [f"    {s.x:6.0f} {s.wood:8.2f} {s.neutral:+9.1f} {100 * s.gain:8.1f} {s.under:+11.2f} {s.over:+11.2f}"
+        rows = [f"    {s.x:6.0f} {s.wood:8.2f} {s.neutral:+9.1f} {s.at_slot:+8.1f} {100 * s.gain:8.1f} {s.under:+11.2f} "
+                f"{s.over:+10.2f}"
                 for s in self.stations]
-        return "\n".join([
-            f"{self.name}: {self.what} {would} {_percent(self.gain)}; half a millimetre more wood brings "
-            f"{_percent(self.wood)}",
-            f"  of the stiffness at the tip: fret slots open, as is likely ({_percent(self.gain[1:2])} against "
-            f"{_percent(self.wood[1:2])}), or not counted ({_percent(self.gain[:1])} against {_percent(self.wood[:1])})",
+        uncut, cut = (f"{_percent(self.gain[k:k + 1])} against {_percent(self.wood[k:k + 1])}" for k in (0, 2))
+        return folded(
+            f"{self.name}: {self.what} {would} {_percent(self.gain[1:2])} of the stiffness at the tip, half a millimetre more "
+            f"wood {_percent(self.wood[1:2])}",
+            f"  that is with fret slots open, as is likely; {uncut} if none counted, {cut} if cut all along",
             f"  the rods are worth {self.worth:.2f} mm of wood{' or more' if self.worth >= MOST_WOOD else ''}; {self._pays()}",
             f"  under a load that lasts for years wood creeps and rods hardly do: then they bring {_percent((self.lasting,))}; a "
             "tongue that floats bears no such load",
             "  they fit all along" if self.fit else f"  they do NOT fit at {tight} past the joint: less rod or more wood",
-            "    x [mm] wood [mm] axis [mm] gain [%] under [mm] over [mm]   (axis: neutral axis over the glue line)",
+            "    x [mm] wood [mm] axis [mm]  at slot gain [%] under [mm] over [mm]",
             *rows,
+            "    axis: neutral axis without rods, over the glue line, between the slots; at slot: the same at a slot, where less "
+            "board is left. Under, over: wood and board to spare",
             "  same rods of another material: " + "; ".join(f"{n} {_percent((g,))}" for n, g in self.materials.items()),
             "  left out: glue that slips; the wood that a groove weakens before the rod is in; one board against its species",
-            f"  caution: {self.caution}"])
+            f"  caution: {self.caution}")
 
     __repr__ = __str__
 
@@ -240,8 +245,8 @@ def rods(design: Any, *, slots: str = "likely") -> Rods:
         y = np.linspace(0, far, 101)
         pays.append(_crossing(y, rod_gain(design, d, slots=slots, **(what | {"rod_middle": y})), wanted))
     local = tongue_beam.stiffness_gain(stiffness_with=at.rigidity, stiffness_without=bare.rigidity)
-    rows = tuple(Station(*map(float, v)) for v in zip(at.x, at.wood, bare.whole.centroid, local, at.spare_under, at.spare_over,
-                                                      strict=True))
+    places = (at.x, at.wood, bare.whole.centroid, bare.cut.centroid, local, at.spare_under, at.spare_over)
+    rows = tuple(Station(*map(float, v)) for v in zip(*places, strict=True))
     soft = creep_factor().value
     lasting = float(rod_gain(design, d, slots=slots, board_modulus=at.board_modulus / soft, neck_modulus=at.neck_modulus / soft,
                              **what))

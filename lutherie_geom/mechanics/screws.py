@@ -142,7 +142,7 @@ def _tilt(n: Numbers, way: Turned) -> Iterator[Check]:
                 whole_stress(axial_stress=force / g.stress_area, bending_stress=bent, twist_stress=twist), "MPa", METAL,
                 (whole_stress, bent_stress, held_moment, pushed_moment, rim_moment if t.head == "flat" else dowel_friction,
                  twist_stress), ("tilt_proof", "steel_modulus", "head_friction", "dowel_friction", "thread_friction"),
-                "The notch of the thread (fatigue), a bore that is not round, and a dome's true radius.",
+                "A bore that is not round, and a dome's true radius.",
                 "tilt_screw.hole_in_block: larger, or tilt_screw.head: domed")
     yield from _threads("tilt", t, way.held, n, force, "tilt_screw.past_receiver: more (or receiver_diameter)")
     yield _locking("tilt", t, n)
@@ -153,9 +153,8 @@ def _locking(screw: str, part: Any, n: Numbers) -> Check:
     return Check(f"{screw}.locking", f"{screw} screw: greased thread stays put, friction against slope of the thread",
                  thread_grip(friction=n["greased_friction"], flank=FLANK),
                  lead_slope(pitch=part.pitch, pitch_diameter=d2, starts=1), "", LOCK, (thread_grip, lead_slope),
-                 ("greased_friction",), "Shaking and playing: each stroke can let faces slip, and no friction alone holds for "
-                 "ever; look again after a week.", f"{'tilt_screw' if screw == 'tilt' else screw}.pitch: finer",
-                 verbs=("holds", "drives"))
+                 ("greased_friction",), "Playing shakes it too: look again after a week.",
+                 f"{'tilt_screw' if screw == 'tilt' else screw}.pitch: finer", verbs=("holds", "drives"))
 
 
 def _clamp(n: Numbers, way: Turned, k_screw: Array, k_wood: Array) -> Iterator[Check]:

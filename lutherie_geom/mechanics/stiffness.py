@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import Wood, wood
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
@@ -164,7 +165,7 @@ class Give:
             lines.append(f"  mean action at fret 12 changes by {a[1]:.3f} mm ({a[0]:.3f} to {a[2]:.3f}); the finest step "
                          f"({STEPS[-1]} turn, {self.step:.4f} mm) is {s[1]:.2g} times the give under 10 N "
                          f"({s[0]:.2g} to {s[2]:.2g})")
-        return "\n".join([*lines, "  the joint alone, between a code's slip rule and elastic wood; neck and body bend besides"])
+        return folded(*lines, "  the joint alone, between a code's slip rule and elastic wood; neck and body bend besides")
 
     __repr__ = __str__
 

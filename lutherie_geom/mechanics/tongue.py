@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import creep_factor, wood
 from lutherie_geom.joint.body import gap
 from lutherie_geom.joint.dimensions import Array, Dimensions
@@ -202,7 +203,7 @@ class Tongue:
 
     def __str__(self) -> str:
         played = "within" if self.note.likely <= self.highest_fretted else "above"
-        return "\n".join([
+        return folded(
             f"{self.name}: {self.force:g} N at fret {self.fret} press the tongue down by {self.give[1]:.2f} mm there and "
             f"{self.tip[1]:.2f} mm at its tip; it meets the top at {self.touch[1]:.0f} N",
             f"  slots: {self.give[0]:.2f} mm if none counted, {self.give[2]:.2f} mm if cut all along, meeting the top at "
@@ -220,7 +221,7 @@ class Tongue:
             f"give {self.creep:g} times over",
             "  left out: what gives in joint and neck (the root is clamped; give root= for a spring), so true give is more and "
             "the note lower; glue lines that slip; one board against its species, a fifth either way (from memory); a species' "
-            "modulus comes from bending tests and is a tenth low for the shear in them (from memory)"])
+            "modulus comes from bending tests and is a tenth low for the shear in them (from memory)")
 
     __repr__ = __str__
 

@@ -87,14 +87,14 @@ def _block(n: Numbers) -> Iterator[Check]:
         hold = np.minimum(hold, wood_screw_pull(gravity=n["block_gravity"], diameter=diameter, thread_depth=length))
     yield Check("block.insert", f"block ({said}): {what} of the loaded seat, pushed along its thread", hold * end * n["lasting"],
                 n["seat_force"], "N", WOOD, (lag_screw_pull,), ("block_gravity", "lasting", "seat_force"),
-                "Given for lag screws pulled out; glue, a flange or a blind hole hold more than the thread alone. " + KNOTS,
+                "Glue, a flange or a blind hole hold more than the thread alone. " + KNOTS,
                 "pivot.insert_length: longer")
     # Pushed aside, up or down: one of the two is across the grain whichever way it runs.
     strength, by = _dowel(n, "block", diameter, math.pi / 2)
     yield Check("block.insert_side", f"block ({said}): {what} pushed sideways", strength * n["lasting"],
                 dowel_pressure(force=n["seat_side"], diameter=diameter, bearing_length=length), "MPa", WOOD,
                 (dowel_pressure, by, hankinson), ("block_gravity", "lasting", "seat_side"),
-                "Mean over the length; the mouth of the hole bears more. " + KNOTS, "pivot.insert_length: longer")
+                KNOTS, "pivot.insert_length: longer")
     for key, part, force, name in (("captive", t, np.maximum(n["tilt_force"], 0.0), "captive head's"),
                                    ("clamp", c, n["preload"] * n["scatter"], "clamp screw's")):
         wide, hole = part.washer_diameter, part.hole_in_block
@@ -108,7 +108,7 @@ def _block(n: Numbers) -> Iterator[Check]:
         strength = _compression(n, "block", along) * (n["lasting"] if ends else 1.0)
         yield Check(f"block.{key}_washer", word, strength, area, "MPa", 1.5, (washer_pressure, hankinson), uses,
                     "Strength across the grain is where it starts to crush, not where it breaks: the wood sinks, and the preload "
-                    "with it. The wood round a small washer helps by up to a half (from memory). A washer that bends. " + KNOTS,
+                    "with it. The wood round a small washer helps by up to a half (from memory). " + KNOTS,
                     field)
 
 
@@ -124,7 +124,7 @@ def _heel(n: Numbers) -> Iterator[Check]:
         loads = ("tilt_force",) if key == "tilt" else ("preload", "scatter")
         yield Check(f"heel.{key}_receiver", f"heel ({d.woods.neck}): wood in front of the {name} receiver",
                     strength * n["lasting"], dowel_pressure(force=force, **size), "MPa", WOOD, (dowel_pressure, by, hankinson),
-                    ("neck_gravity", "lasting", *loads), "Mean over the receiver's length. Splitting along the grain. " + KNOTS,
+                    ("neck_gravity", "lasting", *loads), "Splitting along the grain. " + KNOTS,
                     f"{field}.receiver_length: longer")
         end = -part.receiver_x - d.heel.floor_clearance - part.receiver_diameter / 2
         asked = shear_out(force=force, end_distance=end, bearing_length=part.receiver_length) if end > 0 else np.asarray(np.inf)

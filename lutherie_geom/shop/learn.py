@@ -106,7 +106,7 @@ class Learned:
             u = UNKNOWNS[k]
             said = (f"{np.degrees(v):+.3f} deg, standard uncertainty {np.degrees(self.sds[k]):.3f} deg" if u.unit == "rad" else
                     f"{'+' if v >= 0 else ''}{length(v, self.units)}, standard uncertainty {length(self.sds[k], self.units)}")
-            lines.append(f"{u.words:<52}{said}")
+            lines.append(f"{u.words:<54}{said}")
         if self.dof:
             lines.append(f"chi-square {self.chi2:.1f} for {self.dof}: so large or larger in {100 * self.chance:.0f} of 100")
         else:

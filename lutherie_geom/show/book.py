@@ -20,19 +20,23 @@ __all__ = ["CHAPTERS", "SYSTEMS", "book_json", "book_page", "schema", "write_boo
 
 SYSTEMS = ("mm", "inch")
 FORMAT, FORMAT_VERSION = "lutherie_geom joint book", 1
-UNITS = {"length": "mm", "angle": "deg", "rotation of a screw": "turn", "force": "N", "stress": "MPa", "torque": "N mm",
-         "pitch interval": "cent"}
+UNITS = {"length": "mm", "angle": "deg", "rotation of a screw": "turn", "force": "N", "stress": "MPa", "torque": "N m",
+         "pitch interval": "cent", "energy": "J", "frequency": "Hz", "mass": "g", "share": "%", "margin of strength": "times"}
 
 
 @dataclass(frozen=True)
 class Chapter:
-    """A chapter: title, first words of the keys of its readings, its figures, what to know, what to take care of."""
+    """A chapter: title, first words of the keys of its readings, its figures, what to know, what to take care of.
+
+    ``worst_first``: its readings stand on the page the worst first, not in the order of the file.
+    """
 
     title: str
     groups: tuple[str, ...]
     figures: tuple[str, ...]
     lead: str
     cautions: tuple[str, ...] = ()
+    worst_first: bool = False
 
 
 CHAPTERS = (
@@ -59,12 +63,31 @@ CHAPTERS = (
             ("Drill and tap with the work held fast, and wear eye protection.",)),
     Chapter("Pitch", ("pitch",), (),
             "What turning does to the tuning, and how the strings play in tune along the board."),
+    Chapter("Forces in the joint", ("loads",), ("forces", "clamps"),
+            "What strings, screws and seats do to each other, what the loads of handling ask, and what lets go if one part "
+            "fails.",
+            ("Strings at pitch hold some 700 N and more: wear eye protection near them, keep your face out of their line, and "
+             "slacken them all, evenly, before a screw of the joint is loosened.",
+             "Action that rises or falls by itself, a crack, a gap at the heel, a buzz that was not there: slacken all "
+             "strings at once and do not play on to see.")),
+    Chapter("Strength", ("strength",), ("margins",),
+            "What each part bears over what the worst load asks of it, the worst first. Wood's strength across the grain is "
+            "estimated from its weight where no table had it: the sources say so.",
+            ("Strengths of clear wood and sound metal stand in for no test. Prove the joint on the bench, bring the strings "
+             "up in steps, nobody's face over them, and ask a trained repairer where you doubt.",), worst_first=True),
+    Chapter("Tongue, neck and top under load", ("tongue.beam", "tongue.rods", "tongue.top", "neck"), (),
+            "How far a finger bends the tongue, what rods bring, how the strings bow the neck, and what a floating tongue "
+            "leaves off the top.",
+            ("Carbon rods: dust and splinters harm lungs, eyes and skin. Cut wet or with extraction, wear mask, goggles and "
+             "gloves, and follow your local rules.",)),
 )
 LEFT_OUT = (
-    "The wood is taken as stiff: bending of neck and top under the strings, creep, and seasons are not in these numbers.",
+    "In the chapters on geometry and turning the wood is taken as stiff. How far neck, tongue and joint bend stands in the "
+    "last ones.",
+    "Seasons are not in these numbers, but where a reading names them.",
     "Strings are straight lines at rest: how wide they swing depends on the player's hand.",
     "Backlash and friction are not in the turns; approach each setting from the same side.",
-    "Strength of wood, glue and screws is for you to prove on the bench while the box is still open.",
+    "Margins of strength are reckoned, not tested: prove wood, glue and screws on the bench while the box is still open.",
     "Wanted travel and margins are common practice, not a standard.",
     "Where the law of your place asks for a licence, a guard or a certificate, that comes before anything in this book.",
 )
@@ -114,13 +137,19 @@ def inline_svg(text: str, name: str, alt: str) -> str:
 def figures_of(design: Any, system: str) -> dict[str, tuple[str, str]]:
     """Every figure of the book: name to (title, inline SVG)."""
     from lutherie_geom.joint.travel import travel
+    from lutherie_geom.mechanics.forces import forces
+    from lutherie_geom.mechanics.margins import margins
     from lutherie_geom.show import book_figures as draw
+    from lutherie_geom.show import book_forces
+    from lutherie_geom.show.panels_strength import margins_picture
     from lutherie_geom.show.style import to_svg
 
-    t = travel(design)
+    t, f = travel(design), forces(design)
     made = {"side": draw.side_view(design, system), "gap": draw.gap_along_tongue(design, t, system),
             "action": draw.action_by_turns(design, t, system), "stops": draw.stops_of_travel(t),
-            "heel": draw.heel_in_pocket(design, t, system), "plan": draw.plan_of_steering(design, system)}
+            "heel": draw.heel_in_pocket(design, t, system), "plan": draw.plan_of_steering(design, system),
+            "forces": book_forces.free_body(design, f, system), "clamps": book_forces.least_clamps(f),
+            "margins": margins_picture(margins(design, estimate=True))}
     found = {}
     for name, figure in made.items():
         title = " ".join(figure.axes[0].get_title(loc="left").split())
@@ -129,12 +158,9 @@ def figures_of(design: Any, system: str) -> dict[str, tuple[str, str]]:
 
 
 def chapter_of(key: str) -> int:
-    """Number of the chapter in which a reading stands: the first word of its key decides."""
-    group = key.split(".")[0]
-    for k, chapter in enumerate(CHAPTERS):
-        if group in chapter.groups:
-            return k
-    return len(CHAPTERS) - 2  # what has no place of its own lies inside heel and block
+    """Number of the chapter in which a reading stands: the first words of its key decide, the longest that fit."""
+    fits = {g: k for k, chapter in enumerate(CHAPTERS) for g in chapter.groups if f"{key}.".startswith(f"{g}.")}
+    return fits[max(fits, key=len)] if fits else chapter_of("inside.other")
 
 
 def book_page(design: Any, readings: Readings, system: str) -> str:
@@ -147,26 +173,38 @@ def book_page(design: Any, readings: Readings, system: str) -> str:
     house = jinja2.Environment(loader=jinja2.PackageLoader("lutherie_geom.show"), autoescape=True, trim_blocks=True,
                                lstrip_blocks=True, undefined=jinja2.StrictUndefined)
     pictures = figures_of(design, system)
+    order = {r.key: k for k, r in enumerate(readings.worst_first)}
 
     def entry(r: Reading) -> dict[str, Any]:
         heads, rows = show_table(r, system) if r.columns else ([], [])
         # A column of words stands left, a column of numbers right.
-        words = [any(isinstance(row[k], str) and k > 0 for row in r.value) or k == 0 for k in range(len(heads))]
-        return {"key": r.key, "words": show_words(r.words, system), "definition": show_words(r.definition, system),
+        words = [k == 0 or any(isinstance(row[k], str) and row[k] != "-" for row in r.value) for k in range(len(heads))]
+        told, source = _folded(show_words(r.definition, system))
+        return {"key": r.key, "words": show_words(r.words, system), "definition": told, "source": source,
                 "heads": heads, "rows": rows, "left": words,
                 "value": "" if r.columns else show_value(r.value, r.unit, system),
                 "state": r.verdict.state if r.verdict else "", "sign": STATES[r.verdict.state] if r.verdict else "",
                 "judged": verdict_words(r, system),
                 "cure": show_words(r.verdict.cure, system) if r.verdict and r.verdict.state != "good" else ""}
 
+    def standing(k: int, c: Chapter) -> list[Reading]:
+        found = [r for r in readings if chapter_of(r.key) == k]
+        return sorted(found, key=lambda r: order.get(r.key, len(order))) if c.worst_first else found
+
     chapters = [{"title": c.title, "lead": c.lead, "cautions": c.cautions,
                  "figures": [{"title": pictures[f][0], "svg": Markup(pictures[f][1])} for f in c.figures],
-                 "readings": [entry(r) for r in readings if chapter_of(r.key) == k]} for k, c in enumerate(CHAPTERS)]
+                 "readings": [entry(r) for r in standing(k, c)]} for k, c in enumerate(CHAPTERS)]
     worst = [entry(r) for r in readings.worst_first]
     count = {s: sum(1 for w in worst if w["state"] == s) for s in STATES}
     return house.get_template("joint_book.html").render(
         design=design, chapters=chapters, worst=worst, count=count, system=system, left_out=LEFT_OUT, signs=STATES,
         verdict=_in_short(count), version=__version__, about=_paragraph(design, system))
+
+
+def _folded(definition: str) -> tuple[str, str]:
+    """What stands open, and what is folded away: formulas and sources."""
+    cut = re.search(r" (?=(Formula|Source): )", definition)
+    return (definition[:cut.start()], definition[cut.end():]) if cut else (definition, "")
 
 
 def _in_short(count: dict[str, int]) -> str:
@@ -195,7 +233,7 @@ def write_book(design: Any, folder: str | Path, name: str, system: str | None = 
 
     Both are made in full before the first is written, and each is moved into place whole.
     """
-    from lutherie_geom.joint.readings import read
+    from lutherie_geom.readings import read
 
     readings = readings or read(design)
     page = book_page(design, readings, system or design.units)

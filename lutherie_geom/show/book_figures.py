@@ -21,7 +21,8 @@ from lutherie_geom.joint.strings import action, string_lines
 from lutherie_geom.joint.travel import Travel
 from lutherie_geom.show.style import COLOURS, figure, label_axes, legend, line_style
 
-__all__ = ["action_by_turns", "gap_along_tongue", "heel_in_pocket", "plan_of_steering", "side_view", "stops_of_travel"]
+__all__ = ["action_by_turns", "draw_body", "draw_neck", "gap_along_tongue", "heel_in_pocket", "plan_of_steering", "side_view",
+           "stops_of_travel", "titled"]
 
 STRETCH_PLAN = 10  # how many times larger the steering is drawn than it is: 3 mm in 500 mm would not be seen
 AGAINST = 1 / 8  # turn: bass pivot screw out, treble in
@@ -38,7 +39,7 @@ def _short(mm: float, system: str, digits: int = 2) -> str:
     return f"{text.lstrip('-') if not text.strip('-0.') else text} {_unit(system)}"
 
 
-def _titled(title: str, letters: int, width: float, height: float, *, true_shape: bool = False) -> tuple[Figure, Any]:
+def titled(title: str, letters: int, width: float, height: float, *, true_shape: bool = False) -> tuple[Figure, Any]:
     """A figure [mm] whose title is broken into lines of so many letters."""
     drawing, axes = figure(textwrap.fill(title, letters), width, height)
     if true_shape:
@@ -61,29 +62,14 @@ def side_view(design: Any, system: str = "mm") -> Figure:
     d = design.dimensions()
     p, k = pose(d), convert(1.0, system)  # type: ignore[arg-type]
     least = float(least_gap(p).gap)
-    drawing, axes = _titled(f"The tilt screw works on an arm of {_short(float(arm(d)), system, 1)}; the tongue floats "
+    drawing, axes = titled(f"The tilt screw works on an arm of {_short(float(arm(d)), system, 1)}; the tongue floats "
                             f"{_short(least, system)} over the top", 84, 180, 108, true_shape=True)
-    top, b, block, heel = design.body, design.board, design.block, design.heel
+    top, block, heel = design.body, design.block, design.heel
     left, right = -float(heel.length) - 35, top.soundhole_far + 12
-    for x0, x1 in ((0.0, top.soundhole_near), (top.soundhole_far, right)):
-        x = np.linspace(x0, x1, 60)
-        z = soundboard(d, x, 0.0)
-        _polygon(axes, np.r_[x, x[::-1]], np.r_[z, z[::-1] - top.top_thickness], "soundboard", system)
-    # Block from the underside of the top down; its outer face is the pocket's floor.
-    under_top = float(soundboard(d, block.depth, 0.0)) - top.top_thickness
-    _polygon(axes, [0, block.depth, block.depth, 0], [-top.top_thickness, under_top, block.foot_z, block.foot_z], "body", system)
+    draw_body(axes, design, system, right)
+    draw_neck(axes, design, system, left)
     x = np.linspace(left, design.tongue.length, 80)
     plane = d.z_joint + x * np.tan(d.alpha)
-    board = b.crown + b.thickness
-    _polygon(axes, np.r_[x, x[::-1]], np.r_[plane - b.crown, plane[::-1] - board], "board", system)
-    u = np.linspace(-d.floor_clearance, design.tongue.length, 40)
-    wood = np.maximum(tongue_wood(design, np.maximum(u, 0.0), d), 0.0)
-    under = d.z_joint + u * np.tan(d.alpha) - board - wood
-    # The heel's end face leans with nothing at the nominal pose; its length and the neck's under-side are a sketch.
-    depth = float(heel.length)
-    _polygon(axes, np.r_[u[::-1], -d.floor_clearance, -0.45 * depth, -depth, left, left, u],
-             np.r_[under[::-1], heel.foot_z, heel.foot_z, -10, -10, d.z_joint + left * np.tan(d.alpha) - board,
-                   d.z_joint + u * np.tan(d.alpha) - board], "neck", system)
     axes.plot(x * k, plane * k, color=COLOURS["guide"], lw=1, ls=(0, (6, 2)), label="fret plane")
     lines = string_lines(p)
     for i in (0, -1):
@@ -103,6 +89,35 @@ def side_view(design: Any, system: str = "mm") -> Figure:
     label_axes(axes, ("along the body from the joint", _unit(system)), ("over the soundboard at the joint", _unit(system)))
     legend(axes, "lower right")
     return drawing
+
+
+def draw_body(axes: Any, design: Any, system: str, right: float) -> None:
+    """Soundboard as far as ``right`` [mm] and neck block, in section on the centreline."""
+    d, top, block = design.dimensions(), design.body, design.block
+    for x0, x1 in ((0.0, top.soundhole_near), (top.soundhole_far, right)):
+        x = np.linspace(x0, x1, 60)
+        z = soundboard(d, x, 0.0)
+        _polygon(axes, np.r_[x, x[::-1]], np.r_[z, z[::-1] - top.top_thickness], "soundboard", system)
+    # Block from the underside of the top down; its outer face is the pocket's floor.
+    under_top = float(soundboard(d, block.depth, 0.0)) - top.top_thickness
+    _polygon(axes, [0, block.depth, block.depth, 0], [-top.top_thickness, under_top, block.foot_z, block.foot_z], "body", system)
+
+
+def draw_neck(axes: Any, design: Any, system: str, left: float) -> None:
+    """Board, tongue and heel at the nominal pose from ``left`` [mm] on, in section on the centreline."""
+    d, b, heel = design.dimensions(), design.board, design.heel
+    x = np.linspace(left, design.tongue.length, 80)
+    plane = d.z_joint + x * np.tan(d.alpha)
+    board = b.crown + b.thickness
+    _polygon(axes, np.r_[x, x[::-1]], np.r_[plane - b.crown, plane[::-1] - board], "board", system)
+    u = np.linspace(-d.floor_clearance, design.tongue.length, 40)
+    wood = np.maximum(tongue_wood(design, np.maximum(u, 0.0), d), 0.0)
+    under = d.z_joint + u * np.tan(d.alpha) - board - wood
+    # The heel's end face leans with nothing at the nominal pose; its length and the neck's under-side are a sketch.
+    depth = float(heel.length)
+    _polygon(axes, np.r_[u[::-1], -d.floor_clearance, -0.45 * depth, -depth, left, left, u],
+             np.r_[under[::-1], heel.foot_z, heel.foot_z, -10, -10, d.z_joint + left * np.tan(d.alpha) - board,
+                   d.z_joint + u * np.tan(d.alpha) - board], "neck", system)
 
 
 def _screws(axes: Any, design: Any, d: Any, k: float) -> None:
@@ -140,7 +155,7 @@ def action_by_turns(design: Any, t: Travel, system: str = "mm") -> Figure:
     turns = np.linspace(t.low - room, t.high + room, 121)
     a = action(pose(d, tilt=turns), 12)[:, 0]
     step = float((action(pose(d, tilt=1 / 16), 12) - action(pose(d), 12)).mean())
-    drawing, axes = _titled(f"One sixteenth of a turn moves the action at fret 12 by {_short(step, system, 3)}; "
+    drawing, axes = titled(f"One sixteenth of a turn moves the action at fret 12 by {_short(step, system, 3)}; "
                             f"travel {t.low:+.2f} to {t.high:+.2f} turns", 84, 180, 90)
     axes.axvspan(t.low, t.high, color=COLOURS["gap"], alpha=0.18, lw=0, label="travel")
     for n, (i, name) in enumerate(((0, "bass string"), (-1, "treble string"))):
@@ -169,7 +184,7 @@ def gap_along_tongue(design: Any, t: Travel, system: str = "mm") -> Figure:
     drop = float(least_gap(pose(d)).gap) - float(least_gap(pose(d, tilt=t.high)).gap)
     ends = _ends(t)
     stopped = ": it is the tongue that stops it" if "tongue" in ends[1] else ""
-    drawing, axes = _titled(f"Raising the action through {t.high:.2f} turns takes {_short(drop, system)} of the gap under the "
+    drawing, axes = titled(f"Raising the action through {t.high:.2f} turns takes {_short(drop, system)} of the gap under the "
                             f"tongue{stopped}", 84, 180, 82)
     for n, (turn, name) in enumerate(_three(t)):
         g = gap(pose(d, tilt=turn), x[:, None], across[None, :]).min(axis=1)
@@ -213,7 +228,7 @@ def heel_in_pocket(design: Any, t: Travel, system: str = "mm") -> Figure:
     z_low = design.heel.foot_z
     wide = max(float(d.pocket), *foot) + 1.2
     stretch = min(max(round(0.6 * abs(z_low) / (wide + 1.2)), 2), 20)
-    drawing, axes = _titled(f"The foot stands {_short(foot[0], system)}, {_short(foot[1], system)} and {_short(foot[2], system)} "
+    drawing, axes = titled(f"The foot stands {_short(foot[0], system)}, {_short(foot[1], system)} and {_short(foot[2], system)} "
                             f"off the floor, lowest to highest turn (depth drawn {stretch} times larger)", 48, 150, 150)
     axes.axvspan(0, 1.2 * k, color=COLOURS["body"], alpha=0.3, lw=0)
     axes.axvline(0, color=COLOURS["body"], lw=2)
@@ -240,7 +255,7 @@ def plan_of_steering(design: Any, system: str = "mm") -> Figure:
     straight, steered = pose(d), pose(d, bass=AGAINST, treble=-AGAINST)
     hand = -1.0 if design.handed == "left" else 1.0
     nut = float(steered.to_body(d.x_nut, 0.0, 0.0).y - straight.to_body(d.x_nut, 0.0, 0.0).y)
-    drawing, axes = _titled(f"Bass pivot screw out and treble in by {AGAINST:g} turn: the nut end moves {_short(nut, system)} to "
+    drawing, axes = titled(f"Bass pivot screw out and treble in by {AGAINST:g} turn: the nut end moves {_short(nut, system)} to "
                             f"treble (drawn {STRETCH_PLAN} times larger than it is)", 84, 180, 72, true_shape=True)
     b = design.board
     half = (b.width_last - b.width_nut) / float(d.x_fret(d.last_fret) - d.x_nut)

@@ -23,7 +23,8 @@ def _digits(unit: str, biggest: float) -> int:
         return 4 if biggest < 10 else 3
     if unit.startswith("per "):
         return 4
-    few = {"mm": 3 if biggest < 20 else 2, "turn": 3, "deg": 3, "cent": 2, "N": 0 if biggest >= 10 else 2}.get(unit)
+    few = {"mm": 3 if biggest < 20 else 2, "turn": 3, "deg": 3, "cent": 2, "N": 0 if biggest >= 10 else 2,
+           "times": 2 if biggest < 10 else 1, "N m": 2, "J": 2, "%": 1, "Hz": 0, "g": 0}.get(unit)
     if few is None:
         few = max(0, 4 - len(str(int(biggest)))) if biggest >= 1 else 4
     return few + 2 if 0 < biggest < 0.01 and unit not in ("N", "in", "turn") else few
@@ -102,4 +103,5 @@ def verdict_words(reading: Reading, system: str) -> str:
     need = f"{show_value(v.provided, reading.unit, system)}; must be {bound} {show_value(v.required, reading.unit, system)}"
     if v.state == "fails":
         return f"{need}; missing: {show_value(abs(v.margin), reading.unit, system)}"
-    return f"{need}; in hand: {show_value(v.margin, reading.unit, system)}"
+    of = f" of the {show_value(v.room, reading.unit, system)} wanted" if v.state == "tight" else ""
+    return f"{need}; in hand: {show_value(v.margin, reading.unit, system)}{of}"

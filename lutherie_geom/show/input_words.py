@@ -19,6 +19,15 @@ WORDS: dict[str, str] = {
     "strings.nut_height_bass": "nut slot, bass", "strings.nut_height_treble": "nut slot, treble",
     "strings.bridge_place": "bridge, along", "strings.bridge_shift": "bridge, across", "strings.scale": "fret places",
     "strings.compensation": "saddle's edge, each string", "pocket.depth": "pocket, depth", "body.dome_radius": "dome's radius",
+    "tilt_screw.pitch": "tilt screw's pitch", "board.crown": "fret crowns, height", "pocket.side_gap": "pocket, side gap",
+    "heel.foot_z": "heel's foot, height", "heel.half_width_foot": "heel's foot, half its width",
+    "pivot.spacing": "seats, spacing", "pivot.pitch": "pivot screws' pitch",
+    "heel.half_width_top": "heel's top, half its width", "heel.draught": "heel's cheeks, draught",
+    "strings.nut_place": "nut slots, across", "strings.nut_spread": "strings' spread at the nut",
+    "strings.saddle_spread": "strings' spread at the saddle", "strings.nut_compensation": "nut's edge, along",
+    "board.joint_fret_x": "joint fret, along", "board.width_nut": "board's width at the nut",
+    "board.width_last": "board's width, last fret", "board.fall_away.drop": "fall-away of the last frets",
+    "body.apex_x": "dome's apex, along", "tongue.length": "tongue, length", "tongue.width": "tongue, width",
 }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import Spread
 
 __all__ = ["Allocated", "Allocation", "PriceCurve", "said"]
@@ -70,9 +71,12 @@ class Allocation:
     def __str__(self) -> str:
         u = self.cost_unit
         width = max(20, *(len(r.name) + 2 for r in self.rows))
-        lines = [f"{'input':<{width}}{'process':<24}{'tolerance':<34}{u:>8}{'share':>8}"]
-        lines += [f"{r.name:<{width}}{r.process:<24}{said(r.spread):<34}{r.cost:>8.1f}{100 * r.share:>7.1f}%" for r in self.rows]
-        lines += [f"{'together':<{width + 58}}{self.cost:>8.1f} {u}",
+        by, held = (max(len(word), *map(len, column)) + 2 for word, column in (
+            ("process", [r.process for r in self.rows]), ("tolerance", [said(r.spread) for r in self.rows])))
+        lines = [f"{'input':<{width}}{'process':<{by}}{'tolerance':<{held}}{u:>8}{'share':>8}"]
+        lines += [f"{r.name:<{width}}{r.process:<{by}}{said(r.spread):<{held}}{r.cost:>8.1f}{100 * r.share:>7.1f}%"
+                  for r in self.rows]
+        lines += [f"{'together':<{width + by + held}}{self.cost:>8.1f} {u}",
                   f"shares are of the variance of what fails most: {self.tightest_window}"]
         judged = "" if self.full is None else f"; by the full model {100 * self.full:.1f}"
         lines.append(f"yield wanted {100 * self.wanted:.4g} in 100; by the slopes {100 * self.straight:.1f} "
@@ -85,7 +89,7 @@ class Allocation:
             lines.append(f"to loosen first: {r.name}, saves {r.saves:.1f} {u} and loses {100 * r.loses:.1f} in 100")
         if not self.proven:
             lines.append("best set found; not proven that none is cheaper")
-        return "\n".join([*lines, *self.notes])
+        return folded(*lines, *self.notes)
 
     __repr__ = __str__
 

@@ -13,22 +13,24 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.many import many
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.studies.first_order import FirstOrder, first_order
 from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, margin_at, reveal_least
-from lutherie_geom.studies.sampling import BITS, CHUNK
+from lutherie_geom.studies.sampling import CHUNK
 from lutherie_geom.studies.second_order import AsBuilt
 from lutherie_geom.studies.sobol import Indices, indices
 from lutherie_geom.studies.sources import TURNS, pushed
-from lutherie_geom.studies.spreads import Spreads, Variable
+from lutherie_geom.studies.spreads import Spreads, Variable, Varying
 
-__all__ = ["READ", "Contributions", "Contributor", "Joints", "Ranking", "contributions", "dealt", "error_slopes"]
+__all__ = ["READ", "Contributions", "Contributor", "Joints", "Ranking", "contributions", "error_slopes"]
 
 READ = (action_at(0), action_at(-1), gap_least, floor_least, reveal_least, margin_at(0), margin_at(-1))
 """What is read of every sampled joint [mm], in this order: actions at fret 12, least gap, floor and reveal, edge margins."""
@@ -45,44 +47,22 @@ class Joints:
     turns: tuple[float, float, float] = (0.0, 0.0, 0.0)
     backend: str = "numpy"
 
+    @cached_property
+    def _varying(self) -> Varying:
+        return self.spreads.varying(self.nominal)
+
     def __call__(self, u: Array) -> Array:
-        return self.read(self.spreads.draw(self.nominal, u))
+        return self.read(self._varying.draw(u))
 
     def read(self, deviations: Array) -> Array:
         """The same for given deviations (variables, n) [unit of each number]."""
-        dims, off = self.spreads.built(self.nominal, deviations)
+        dims, off = self._varying.built(deviations)
         turned = {k: t + off.get(k, 0.0) for k, t in zip(TURNS, self.turns, strict=True)}
         r = many(dims, frets=(12,), backend=self.backend, **turned)
         found = np.empty((len(READ), deviations.shape[1]))
         for row, values in zip(found, (r.action[0, 0], r.action[-1, 0], r.least_gap, r.floor, r.reveal, *r.margin), strict=True):
             row[:] = values
         return found
-
-
-def dealt(u: Array, parts: int) -> Array:
-    """One even number u (n,) [1] as so many independent ones (parts, n): its binary digits dealt out in turn, as cards are."""
-    digits = np.floor(np.asarray(u, dtype=float) * 2.0**BITS).astype(np.int64)
-    out = np.zeros((parts, digits.size))
-    for k in range(BITS):
-        out[k % parts] += (digits >> (BITS - 1 - k) & 1) * 2.0 ** -(k // parts + 1)
-    # Below the last digit dealt: multiples of irrational numbers, even and unlike each other, so that no part is coarse.
-    last = 2.0 ** -np.array([-(-(BITS - j) // parts) for j in range(parts)])
-    below = digits * np.sqrt(np.arange(parts)[:, None] ** 2 + 2.0) % 1.0
-    return np.clip(out + last[:, None] * below, 2.0**-53, 1 - 2.0**-53)
-
-
-@dataclass(frozen=True)
-class _Grouped:
-    """The model of one even number an input; an input is one number that errs, or a group of them."""
-
-    model: Joints
-    inputs: tuple[tuple[int, ...], ...]
-
-    def __call__(self, u: Array) -> Array:
-        rows = np.empty((sum(map(len, self.inputs)), u.shape[1]))
-        for at, x in zip(self.inputs, u, strict=True):
-            rows[list(at)] = x if len(at) == 1 else dealt(x, len(at))
-        return self.model(rows)
 
 
 @dataclass(frozen=True)
@@ -132,16 +112,16 @@ class Ranking:
         return iter(self.items)
 
     def __str__(self) -> str:
-        wide = max(28, *(len(c.name) for c in self.items)) + 2
+        wide = max(28, *(len(c.name) for c in self.items))
         lines = [f"{self.words} [{self.unit}]: sd {self.standard:.3f} by first order, {self.sampled:.3f} sampled",
-                 f"  {'share of the variance [%] from':<{wide}}{'first order':>12}{'alone':>18}{'with others':>18}"]
+                 f"  {'share of the variance [%] from':<{wide}}{'first order':>12}{'alone':>16}{'with others':>16}"]
         shown = [c for c in self.items if max(c.total, abs(c.share)) >= SHOWN]
-        lines += [f"  {c.name:<{wide}}{100 * c.share:>12.1f}{_percent(c.first, c.first_interval):>18}"
-                  f"{_percent(c.total, c.total_interval):>18}" for c in shown]
+        lines += [f"  {c.name:<{wide}}{100 * c.share:>12.1f}{_percent(c.first, c.first_interval):>16}"
+                  f"{_percent(c.total, c.total_interval):>16}" for c in shown]
         if len(shown) < len(self.items):
             lines.append(f"  and {len(self.items) - len(shown)} more, each under {100 * SHOWN:g} %")
         if self.reason:
-            lines.append(f"  first order not to be trusted: {self.reason}")
+            lines.append(folded(f"  first order not to be trusted: {self.reason}"))
         return "\n".join(lines)
 
     __repr__ = __str__
@@ -177,15 +157,14 @@ class Contributions:
                  "times in 100",
                  *map(str, self.items)]
         if self.idle:
-            lines.append(f"moves no reading: {', '.join(self.idle)}")
+            lines.append(folded(f"moves no reading: {', '.join(self.idle)}"))
         return "\n".join(lines)
 
     __repr__ = __str__
 
 
-def _inputs(spreads: Spreads, variables: Sequence[Variable]) -> tuple[tuple[int, ...], ...]:
+def _inputs(spreads: Spreads, names: Sequence[str]) -> tuple[tuple[int, ...], ...]:
     """Places of the numbers that make each input: a group stands where its first number does."""
-    names = [v.name for v in variables]
     groups = [tuple(names.index(n) for n in g.names) for g in spreads.groups]
     grouped = {i for g in groups for i in g}
     return tuple(sorted([*groups, *((i,) for i in range(len(names)) if i not in grouped)], key=min))
@@ -204,12 +183,13 @@ def contributions(design: Any, spreads: Spreads | None = None, samples: int = 2*
     """
     spreads = Spreads.of_design(design) if spreads is None else spreads
     d = design.dimensions()
-    inputs = _inputs(spreads, spreads.variables(d))
+    model = Joints(spreads, d, turns, backend)
+    names = tuple(v.name for v in spreads.variables(d))
+    inputs = _inputs(spreads, names)
     p = pose(d, **dict(zip(TURNS, turns, strict=True)))
     straight = first_order(p, spreads, READ)
-    found = indices(_Grouped(Joints(spreads, d, turns, backend), inputs), len(inputs), samples, seed, confidence=confidence,
-                    executor=executor, fresh=fresh, progress=progress, stop=stop, chunk=chunk)
-    names = tuple(v.name for v in spreads.variables(d))
+    found = indices(model, len(names), samples, seed, blocks=inputs, confidence=confidence, executor=executor, fresh=fresh,
+                    progress=progress, stop=stop, chunk=chunk)
     rows = tuple(_ranked(r, k, [tuple(names[i] for i in at) for at in inputs], found) for k, r in enumerate(straight))
     return Contributions(design.name, rows, spreads.idle, confidence, found.samples, found.evaluations)
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
@@ -27,6 +28,7 @@ READINGS = (action_at(0), action_at(-1), gap_least, floor_least, reveal_least, a
             action_at(0, None), action_at(-1, None), margin_at(0), margin_at(-1))
 COVER_95 = 1.959963984540054
 """Standard deviations either side of the mean that hold 95 % of a normal distribution."""
+NOT_TRUSTED = "* first order not to be trusted: the reading bends or breaks within the spreads"
 BENT = 0.1
 """Departure from the straight line, as a part of the standard uncertainty, from which first order is not to be trusted."""
 
@@ -136,7 +138,7 @@ class FirstOrder:
         elif off > 0.01 * self.standard:
             lines.append(f"  with the second order: mean {self.mean_second:.3f}, standard uncertainty {self.standard_second:.4f}")
         if self.reason:
-            lines.append(f"  not to be trusted: {self.reason}")
+            lines.append(folded(f"  not to be trusted: {self.reason}"))
         lines.append(f"  {'from':<22}{'slope':>12}{'sd':>12} {'':<8}{'does':>10}{'share':>9}")
         shown = [c for c in self.contributions if abs(c.share) >= 0.0005]
         lines += [f"  {c.name:<22}{c.slope:>12.4g}{c.sd:>12.4g} {c.unit:<8}{c.part:>+10.4f}{100 * c.share:>8.1f}%" for c in shown]
@@ -168,16 +170,18 @@ class FirstOrders:
         raise KeyError(f"no reading {key!r}; there are: {', '.join(r.key for r in self.items)}")
 
     def __str__(self) -> str:
-        head = f"{'reading':<40}{'nominal':>9}{'at worst':>20}{'95 in 100':>20}{'sd':>8}  largest share"
+        head = f"{'reading':<39}{'nominal':>8}{'at worst':>15}{'95 in 100':>15}{'sd':>7}   largest share"
         lines = [head]
         for r in self.items:
             worst, usual = (f"{low:.2f} to {high:.2f}" for low, high in (r.worst, r.interval))
             top = f"{r.contributions[0].name} {100 * r.contributions[0].share:.0f} %" if r.standard > 0 else "none"
-            mark = "" if r.trustworthy else "  first order not to be trusted"
+            mark = "" if r.trustworthy else " *"
             words = f"{r.words} [{r.unit}]"
-            lines.append(f"{words:<40}{r.nominal:>9.3f}{worst:>20}{usual:>20}{r.standard:>8.3f}  {top}{mark}")
+            lines.append(f"{words:<39}{r.nominal:>8.3f}{worst:>15}{usual:>15}{r.standard:>7.3f}{mark or '  '} {top}")
+        if any(not r.trustworthy for r in self.items):
+            lines.append(NOT_TRUSTED)
         if self.idle:
-            lines.append(f"moves no reading: {', '.join(self.idle)}")
+            lines.append(folded(f"moves no reading: {', '.join(self.idle)}"))
         return "\n".join(lines)
 
     __repr__ = __str__

@@ -26,7 +26,7 @@ from lutherie_geom.theory.scale import edge_margin as margin_at_edge
 from lutherie_geom.theory.scale import fret_distance
 from lutherie_geom.theory.tongue import gap_under_tongue
 
-__all__ = ["Exact", "action_at", "floor_least", "gap_least", "margin_at", "reveal_least"]
+__all__ = ["Exact", "action_at", "floor_least", "gap_least", "margin_at", "planed_taper", "reveal_least", "through_pose"]
 
 Slopes = dict[str, Any]  # by field or turn: a number (*batch), or for a field per string (strings, *batch)
 _TURN_INPUTS = ("tilt", "bass", "treble", "pitch_tilt", "pitch_pivot", "spacing", "x_p", "z_p", "x_head", "z_head", "x_receiver",
@@ -46,7 +46,7 @@ class Exact:
     slopes: Callable[[Pose], Slopes]
 
 
-def _through_pose(p: Pose, direct: Slopes) -> Slopes:
+def through_pose(p: Pose, direct: Slopes) -> Slopes:
     """Slopes by the pose (sines, cosines, advance) handed on to the turns and dimensions that make it; others stay."""
     d = p.of
     turns = dict(tilt=p.tilt, bass=p.bass, treble=p.treble)
@@ -152,7 +152,7 @@ def _margin_slopes(p: Pose, string: int, fret: float) -> Slopes:
               joint_fret_x=x_fret + x_nut + e["x_last"],
               scale=x_fret * at.by_scale[0] + x_nut * at.by_scale[1] + e["x_last"] * at.by_scale[2])
     s |= {name: _at_string(p, string, s[name]) for name in saddle} | {"y_nut": _at_string(p, string, away * by["y_nut"])}
-    return _through_pose(p, s)
+    return through_pose(p, s)
 
 
 def margin_at(string: int, fret: int | None = None) -> Exact:
@@ -163,7 +163,7 @@ def margin_at(string: int, fret: int | None = None) -> Exact:
                     lambda p, f: _margin_slopes(p, string, f))
 
 
-def _taper(d: Dimensions) -> tuple[Array, Slopes]:
+def planed_taper(d: Dimensions) -> tuple[Array, Slopes]:
     """Taper of a planed underside [1], the plane that fits the dome best, and its slopes: the same integral, differentiated."""
     u, w = np.polynomial.legendre.leggauss(8)
     room = (1,) * d.batch
@@ -182,7 +182,7 @@ def _taper(d: Dimensions) -> tuple[Array, Slopes]:
 
 def _gap_slopes(p: Pose) -> Slopes:
     d, at = p.of, least_gap(p)
-    taper, by = _taper(d)
+    taper, by = planed_taper(d)
     s = dict(gap_under_tongue.slopes(x=at.x, y=at.y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper,
                                      curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across, **p.turned)["gap"])
     # The least point keeps its place in parts of the footprint: on the rim it goes with the rim, inside its slope is nil.
@@ -192,7 +192,7 @@ def _gap_slopes(p: Pose) -> Slopes:
         s[name] = s[name] + by_taper * slope
     for name in ("hollowed", "along", "across"):
         s.pop(name)
-    return _through_pose(p, s)
+    return through_pose(p, s)
 
 
 gap_least = Exact("gap.least", "least gap under the tongue", "mm", lambda p: least_gap(p).gap, _gap_slopes)
@@ -214,7 +214,7 @@ def _heel_slopes(p: Pose, sign: float) -> Slopes:
     by_y = s.pop("y_face") * side
     s |= dict(floor_clearance=-s.pop("x_face"), foot_z=s.pop("z_face") * foot, half_width_top=by_y * (1 - foot),
               half_width_foot=by_y * foot)
-    return _through_pose(p, s)
+    return through_pose(p, s)
 
 
 floor_least = Exact("heel.floor_least", "least floor clearance of the heel", "mm",

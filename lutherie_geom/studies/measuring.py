@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.catalogue import find, read_table
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import Spread, SpreadError, read_spread
 from lutherie_geom.design.units import UnitsError, parse_length
 from lutherie_geom.theory.tolerances import mean_reading, true_value
@@ -274,12 +275,12 @@ class Comparison:
     question: str
 
     def __str__(self) -> str:
-        lines = [self.question, f"{'gauge':<26}{'readings':>9}{'known to mm':>13}{'guard mm':>10}"]
+        lines = [folded(self.question), f"{'gauge':<26}{'readings':>9}{'known to mm':>13}{'guard mm':>10}"]
         for r in self.rows:
             cells = f"{'none' if r.readings is None else r.readings:>9}{r.uncertainty:>13.3f}{r.guard:>10.2f}"
             lines.append(f"{r.gauge.name:<26}{cells}{'  ' + r.reason.split(':')[0] if r.reason else ''}")
         marks = sorted({r.gauge.mark for r in self.rows})
-        return "\n".join([*lines, f"gauges: {'; '.join(marks)}"])
+        return "\n".join([*lines, folded(f"gauges: {'; '.join(marks)}")])
 
     __repr__ = __str__
 

@@ -17,7 +17,7 @@ import numpy as np
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.studies.contributions import READ, Joints
 from lutherie_geom.studies.digits import stable_digits
-from lutherie_geom.studies.first_order import FirstOrder, first_order
+from lutherie_geom.studies.first_order import NOT_TRUSTED, FirstOrder, first_order
 from lutherie_geom.studies.sampling import CHUNK, Job, Run, run, uniform
 from lutherie_geom.studies.sources import TURNS
 from lutherie_geom.studies.spreads import Spreads
@@ -72,11 +72,13 @@ class Practice:
 
     def __str__(self) -> str:
         lines = [f"{self.name}: {self.run.samples} instruments as put together",
-                 f"{'reading [mm]':<40}{'nominal':>9}{'at worst':>17}{'95 in 100: rss':>17}{'counted':>15}{'agree':>7}"]
+                 f"{'reading [mm]':<33}{'nominal':>8}{'at worst':>16}{'95 in 100: rss':>16}{'counted':>16}{'agree':>7}"]
         for r in self.items:
             s = r.straight
-            lines.append(f"{s.words:<40}{s.nominal:>9.2f}{_pair(s.worst):>17}{_pair(s.interval):>17}{r.said:>15}"
-                         f"{'yes' if r.agree else 'no':>7}" + ("" if s.trustworthy else "  first order not to be trusted"))
+            lines.append(f"{s.words:<33}{s.nominal:>8.2f}{_pair(s.worst):>16}{_pair(s.interval):>16}{r.said:>16}"
+                         f"{'yes' if r.agree else 'no':>7}" + ("" if s.trustworthy else " *"))
+        if any(not r.straight.trustworthy for r in self.items):
+            lines.append(NOT_TRUSTED)
         return "\n".join(lines)
 
     __repr__ = __str__

@@ -6,16 +6,18 @@ with one input at a time taken from B; n samples of d inputs cost n (d + 2) eval
 of Janon, which uses B and its partner alike, less the chance agreement of A and B, which is known to be none and blurs the small
 indices; total ones by that of Jansen. All are kept as moments, merged chunk by chunk.
 
-The intervals come from leaving out one block of samples at a time (jackknife). Blocks of one scrambling of Sobol points
+Rows of even numbers that make one input together (a group that errs together) are taken from B as one block.
+
+The intervals come from leaving out one stretch of samples at a time (jackknife). Stretches of one scrambling of Sobol points
 balance each other, so that the intervals are about as wide as chance would make them and on average hold more often than they
-say; what a scrambling has wrong in all its blocks alike they do not see (a rare small index is missed). With four
+say; what a scrambling has wrong in all its stretches alike they do not see (a rare small index is missed). With four
 ``scrambles`` or more, one of them is left out at a time: the interval says what it holds, about indices that are less sharp.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import reduce
@@ -103,16 +105,16 @@ class _Saltelli:
     """The model on A, B and the mixed designs; readings come out as (readings * (inputs + 2), n)."""
 
     model: Callable[[Array], Array]
-    inputs: int
+    blocks: tuple[tuple[int, ...], ...]
 
     def __call__(self, u: Array) -> Array:
-        a, b = u[:self.inputs], u[self.inputs:]
+        a, b = np.split(u, 2)
         mixed = a.copy()
         found = [self._read(a), self._read(b)]
-        for i in range(self.inputs):
-            mixed[i] = b[i]
+        for rows in map(list, self.blocks):
+            mixed[rows] = b[rows]
             found.append(self._read(mixed))
-            mixed[i] = a[i]
+            mixed[rows] = a[rows]
         return np.concatenate(found)
 
     def _read(self, u: Array) -> Array:
@@ -128,15 +130,15 @@ class _Saltelli:
 
 @dataclass(frozen=True)
 class _Summing:
-    """Moments of a chunk, block by block: the model likes longer chunks than the intervals do."""
+    """Moments of a chunk, stretch by stretch: the model likes longer chunks than the intervals do."""
 
     inputs: int
-    block: int
+    stretch: int
 
     def of(self, values: Array) -> tuple[_Moments, ...]:
-        return tuple(self._block(values[:, a:a + self.block]) for a in range(0, values.shape[1], self.block))
+        return tuple(self._stretch(values[:, a:a + self.stretch]) for a in range(0, values.shape[1], self.stretch))
 
-    def _block(self, values: Array) -> _Moments:
+    def _stretch(self, values: Array) -> _Moments:
         y = values.reshape(self.inputs + 2, -1, values.shape[1])
         means = y.mean(axis=2)
         # A reading that does not vary must give exactly zero, whatever the rounding of its mean.
@@ -152,14 +154,25 @@ class _Summing:
         return first + second
 
 
-def indices(model: Callable[[Array], Array], inputs: int, samples: int, seed: int, *, confidence: float = 0.95,
+def _blocks(blocks: Sequence[Sequence[int]] | None, rows: int) -> tuple[tuple[int, ...], ...]:
+    """The blocks, each row in exactly one; without any, each row by itself."""
+    found = tuple((i,) for i in range(rows)) if blocks is None else tuple(tuple(at) for at in blocks)
+    if () in found or sorted(i for at in found for i in at) != list(range(rows)):
+        raise ValueError(f"blocks is {blocks!r}: each row of u, 0 to {rows - 1}, must stand in exactly one, and none be empty")
+    return found
+
+
+def indices(model: Callable[[Array], Array], inputs: int, samples: int, seed: int, *,
+            blocks: Sequence[Sequence[int]] | None = None, confidence: float = 0.95,
             scrambles: int = 1, chunk: int = CHUNK // 4, executor: Executor | None = None,
             fresh: Callable[[], Executor] | None = None, progress: Callable[[int, int], None] | None = None,
             stop: threading.Event | None = None) -> Indices:
     """Sobol indices [-] of a ``model`` of independent inputs: ``samples`` base samples, ``samples * (inputs + 2)`` evaluations.
 
     ``model(u)`` takes u (inputs, n) [-], even between 0 and 1, and gives (n,) or (readings, n). Correlated inputs have no such
-    shares: the rows of u must lead to independent inputs. ``samples`` is best a power of two. ``executor``, ``fresh``,
+    shares: the rows of u must lead to independent inputs, or those that lead to correlated ones stand in one of the ``blocks``,
+    rows of u that count as one input: ``[(0,), (1, 3), (2,)]``, each row in one. Then the results have one column a block, in
+    this order, and the evaluations are ``samples * (blocks + 2)``. ``samples`` is best a power of two. ``executor``, ``fresh``,
     ``progress`` (base samples) and ``stop`` as in :func:`lutherie_geom.studies.sampling.run`.
     """
     inputs = whole("inputs", inputs, 1, qmc.Sobol.MAXDIM // 2)
@@ -169,22 +182,23 @@ def indices(model: Callable[[Array], Array], inputs: int, samples: int, seed: in
     samples = whole("samples", samples, 64 * scrambles, scrambles * 2**BITS)
     seed = whole("seed", seed, 0, 2**63)
     chunk = whole_chunk(chunk)
-    block = chunk if scrambles > 1 else min(chunk, 1 << (samples // PARTS).bit_length() - 1)
+    stretch = chunk if scrambles > 1 else min(chunk, 1 << (samples // PARTS).bit_length() - 1)
     if not 0 < confidence < 1:
         raise ValueError(f"confidence is {confidence!r}: give a number between 0 and 1, 0.95 for 95 in 100")
+    columns = _blocks(blocks, inputs)
     parts: dict[int, _Moments] = {}
     done = 0
     todo = jobs(2 * inputs, samples, seed, scrambles, chunk)
-    for job, found in ordered(_Saltelli(model, inputs), _Summing(inputs, block), todo, executor, fresh, stop):
+    for job, found in ordered(_Saltelli(model, columns), _Summing(len(columns), stretch), todo, executor, fresh, stop):
         for k, moments in enumerate(found):
-            here = part(replace(job, first=job.first + k * block), samples, scrambles, block)
+            here = part(replace(job, first=job.first + k * stretch), samples, scrambles, stretch)
             parts[here] = parts[here].merge(moments) if here in parts else moments
         done += job.count
         if progress is not None:
             progress(done, samples)
     if done < samples:
         raise InterruptedError(f"stopped after {done} of {samples} samples: no indices")
-    return _joined(list(parts.values()), confidence, samples, samples * (inputs + 2))
+    return _joined(list(parts.values()), confidence, samples, samples * (len(columns) + 2))
 
 
 def _joined(parts: list[_Moments], confidence: float, samples: int, evaluations: int) -> Indices:

@@ -21,9 +21,10 @@ from lutherie_geom.design.spread import KINDS, Spread, SpreadError, read_spread
 from lutherie_geom.design.tolerance_files import read_tables
 from lutherie_geom.design.tolerances import BENCH, Group, bare, is_list, misfits, unit_of_field, unknown
 from lutherie_geom.joint.dimensions import PER_STRING, UNITS, Array, Dimensions
-from lutherie_geom.studies.sources import SOURCES, built, pushed, weights
+from lutherie_geom.studies.sources import SOURCES, weights
+from lutherie_geom.studies.varying import Varying
 
-__all__ = ["FIELDS", "KINDS", "NAMES", "Group", "Spread", "SpreadError", "Spreads", "Variable", "parse_spread",
+__all__ = ["FIELDS", "KINDS", "NAMES", "Group", "Spread", "SpreadError", "Spreads", "Variable", "Varying", "parse_spread",
            "spreads_from_toml"]
 
 
@@ -152,58 +153,22 @@ class Spreads:
             r[np.ix_(at, at)] = g.correlation
         return r
 
+    def varying(self, d: Dimensions) -> Varying:
+        """All that drawing and building need for a joint, made ready once: for many draws of the same joint."""
+        return Varying(d, self.variables(d), self.groups)
+
     def draw(self, d: Dimensions, u: Array) -> np.ndarray:
-        """Deviations [unit of each number] from even numbers u, both (variables, *samples).
-
-        Groups are joined through normal scores: exact for normal spreads, for others the correlation of their ranks.
-        """
-        from scipy.special import ndtri
-
-        variables, u = self.variables(d), np.asarray(u, dtype=float)
-        names = [v.name for v in variables]
-        if u.shape[0] != len(names):
-            raise SpreadError(f"{u.shape[0]} rows of even numbers for {len(names)} varying numbers")
-        found = np.empty(u.shape)
-        alone = set(range(len(names)))
-        for g in self.groups:
-            at = [names.index(n) for n in g.names]
-            w, q = np.linalg.eigh(g.correlation)  # unlike Cholesky, fit for a correlation of 1
-            root = (q * np.sqrt(np.maximum(w, 0.0))) @ q.T
-            # einsum adds in one order; a matrix product may not, and a study must give the same bits on every worker.
-            for i, z in zip(at, np.einsum("ij,j...->i...", root, ndtri(u[at]), optimize=False), strict=True):
-                found[i] = variables[i].spread.at_score(z)
-            alone -= set(at)
-        for i in alone:
-            found[i] = variables[i].spread.draw(u[i])
-        return found
-
-    def _moves(self, d: Dimensions, deviations: Array) -> tuple[dict[str, Array], dict[str, Array]]:
-        """What deviations add to each target: by sources, and by dimensions moved alone."""
-        deviations = np.asarray(deviations, dtype=float)
-        moves: tuple[dict[str, Array], dict[str, Array]] = ({}, {})
-        for v, by in zip(self.variables(d), deviations, strict=True):
-            for target, w in v.way(d.strings).items():
-                here = moves[v.plain]
-                if np.ndim(w):
-                    base = here.setdefault(target, np.zeros((d.strings, *by.shape)))
-                    for i in np.flatnonzero(w):  # strings, not samples
-                        base[i] += w[i] * by
-                else:
-                    here[target] = here.get(target, 0.0) + (by if w == 1 else w * by)
-        return moves
+        """Deviations [unit of each number] from even numbers u, both (variables, *samples); see :meth:`Varying.draw`."""
+        return self.varying(d).draw(u)
 
     def built(self, d: Dimensions, deviations: Array) -> tuple[Dimensions, dict[str, Array]]:
         """The joint as built with deviations [unit of each number], (variables, *samples), and the turns [turn] by which its
-        screws are off, by ``tilt``, ``bass`` and ``treble``: add them to what the screws are turned by."""
-        moves, plain = self._moves(d, deviations)
-        return built(d, moves, plain)
+        screws are off; see :meth:`Varying.built`."""
+        return self.varying(d).built(deviations)
 
     def pushed(self, d: Dimensions, deviations: Array) -> list[tuple[dict[str, Array], dict[str, Array]]]:
-        """For each varying number the exact slopes of :meth:`built` at the deviations, (variables, *samples): of fields and
-        of turns, by name [unit per unit of the number]."""
-        moves, plain = self._moves(d, deviations)
-        return [pushed(d, moves, plain, *(({}, way) if v.plain else (way, {})))
-                for v in self.variables(d) for way in (v.way(d.strings),)]
+        """For each varying number the exact slopes of :meth:`built`; see :meth:`Varying.pushed`."""
+        return self.varying(d).pushed(deviations)
 
     def moved(self, d: Dimensions, deviations: Array) -> Dimensions:
         """The joint with its varying dimensions moved by deviations [unit of each], (variables, *samples).

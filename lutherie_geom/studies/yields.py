@@ -14,20 +14,22 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from lutherie_geom.design.limits import Limits
+from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.dimensions import Dimensions
 from lutherie_geom.joint.many import ManyReadings
 from lutherie_geom.joint.pose import Pose, pose
-from lutherie_geom.studies.digits import stable_digits
+from lutherie_geom.studies.digits import NOT_KNOWN, stable_digits
 from lutherie_geom.studies.first_order import first_order
 from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, margin_at, reveal_least
 from lutherie_geom.studies.sampling import CHUNK, Job, Run, run, uniform, whole, whole_chunk
 from lutherie_geom.studies.setup import REACH_PIVOT, STEP, SetUp, best_turns, set_up
-from lutherie_geom.studies.spreads import Spreads
+from lutherie_geom.studies.spreads import Spreads, Varying
 from lutherie_geom.studies.tally import Array, Summary
 
 __all__ = ["BeforeAfter", "Row", "before_and_after", "numerical_tolerance"]
@@ -37,6 +39,8 @@ KEYS = ("action_bass", "action_treble", "centring", "least_gap", "least_reveal",
 COVER = 0.95
 TURNED = ("tilt", "bass", "treble")
 FIRST = 4096  # samples that set the histograms' range
+SAMPLES = 2**21
+"""Instruments read unless told otherwise: so many that any share in 100 prints with its last whole digit (see ``digits``)."""
 
 
 def numerical_tolerance(standard: float, digits: int = 1) -> float:
@@ -118,17 +122,19 @@ class BeforeAfter:
 
     def __str__(self) -> str:
         said = "" if self.run.complete else f", stopped: {self.run.asked} were asked for"
-        head = (f"{'reading [mm]':<28}{'nominal':>8}{'at worst':>17}{'95 in 100: rss':>18}{'sampled':>17}{'agree':>7}"
-                f"{'set up':>17}  {'limits':<16}{'before':>8}{'after':>8}")
-        lines = [f"{self.name}: {self.samples} instruments, before and after set-up in steps of {self.step:g} turn{said}", head]
-        for r in self.rows:
-            lines.append(
-                f"{r.words:<28}{r.nominal:>8.2f}{_plain(r.worst):>17}{_plain(r.usual):>18}{_pair(r.before, r.before_error):>17}"
-                f"{'yes' if r.agree else 'no':>7}{_pair(r.after, r.after_error):>17}  {_window(r.limits):<16}"
-                f"{_share(r.inside_before, r.inside_before_error):>8}{_share(r.inside_after, r.inside_after_error):>8}")
-        lines.append(f"{'all limits at once, of 100 instruments':<128}  "
-                     f"{_share(self.passing_before, self.passing_before_error):>8}"
-                     f"{_share(self.passing_after, self.passing_after_error):>8}")
+        wide = max(len(r.words) for r in self.rows) + 1
+        lines = [folded(f"{self.name}: {self.samples} instruments, before and after set-up in steps of {self.step:g} turn{said}"),
+                 "as put together [mm] (rss: 95 in 100 by root-sum-square; counted: 95 in 100 of the sample)",
+                 f"  {'':<{wide}}{'nominal':>8}{'at worst':>16}{'rss':>16}{'counted':>16}{'agree':>8}"]
+        lines += [f"  {r.words:<{wide}}{r.nominal:>8.2f}{_plain(r.worst):>16}{_plain(r.usual):>16}"
+                  f"{_pair(r.before, r.before_error):>16}{'yes' if r.agree else 'no':>8}" for r in self.rows]
+        lines += ["set up [mm], and how many instruments in 100 meet the limits",
+                  f"  {'':<{wide}}{'95 in 100':>16}{'limits':>16}{'before':>12}{'after':>12}"]
+        lines += [f"  {r.words:<{wide}}{_pair(r.after, r.after_error):>16}{_window(r.limits):>16}"
+                  f"{_share(r.inside_before, r.inside_before_error):>12}{_share(r.inside_after, r.inside_after_error):>12}"
+                  for r in self.rows]
+        lines.append(f"  {'all limits at once':<{wide + 32}}{_share(self.passing_before, self.passing_before_error):>12}"
+                     f"{_share(self.passing_after, self.passing_after_error):>12}")
         lines.append(f"adjustability buys {stable_digits(self.gain, self.gain_error, most=1)} instruments in 100; "
                      f"{_share(self.lost, self.lost_error)} in 100 have no setting within their stops")
         lines.append("screws turned, 95 in 100: " + ", ".join(f"{k} {a:+.2f} to {b:+.2f}" for k, (a, b) in self.turned.items())
@@ -143,7 +149,8 @@ def _plain(pair: tuple[float, float]) -> str:
 
 
 def _pair(pair: tuple[float, float], error: tuple[float, float]) -> str:
-    return " to ".join(stable_digits(v, e, most=2) for v, e in zip(pair, error, strict=True))
+    ends = [stable_digits(v, e, most=2) for v, e in zip(pair, error, strict=True)]
+    return NOT_KNOWN if set(ends) == {NOT_KNOWN} else " to ".join(ends)
 
 
 def _share(value: float, error: float) -> str:
@@ -175,8 +182,12 @@ class _Instruments:
     plan: SetUp
     backend: str
 
+    @cached_property
+    def _varying(self) -> Varying:
+        return self.spreads.varying(self.nominal)
+
     def __call__(self, u: Array) -> Array:
-        dims, off = self.spreads.built(self.nominal, self.spreads.draw(self.nominal, u))
+        dims, off = self._varying.built(self._varying.draw(u))
         n = u.shape[1]
         off = {k: np.broadcast_to(np.asarray(v, dtype=float), (n,)) for k, v in off.items()}
         if dims.batch == 0:  # nothing but the screws varies
@@ -210,7 +221,7 @@ def _exact(plan: SetUp) -> dict[str, Exact]:
     return dict(zip(KEYS, found, strict=True))
 
 
-def before_and_after(design: Any, spreads: Spreads | None = None, samples: int = 10**6, seed: int = 1, *,
+def before_and_after(design: Any, spreads: Spreads | None = None, samples: int = SAMPLES, seed: int = 1, *,
                      limits: Limits | None = None, step: float = STEP, reach: float = REACH_PIVOT,
                      backend: str = "numpy", executor: Executor | None = None, fresh: Callable[[], Executor] | None = None,
                      progress: Callable[[int, int], None] | None = None, stop: threading.Event | None = None,

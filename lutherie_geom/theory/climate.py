@@ -64,6 +64,21 @@ vapour_saturation = Relation("vapour_saturation", "Pressure of saturated water v
                              "climate", source="Hyland-Wexler fit as used by ASHRAE, from memory; checked against read values",
                              note="Over water: not below 0 degrees Celsius.")
 
+_COLD = Quantity("temperature", "T", "degC", "temperature of the air", -60, 0)
+_PWI = Quantity("saturation", r"p_{wi}", "Pa", "pressure of saturated water vapour over ice", 0.5, 612)
+
+
+def _over_ice(b: Builder) -> Any:
+    sp = b.sympy
+    t = b.step("T_K", b.temperature + sp.Rational("273.15"), "T_K", "absolute temperature, in kelvin")
+    return sp.exp(sp.Float(-5674.5359) / t + sp.Float(6.3925247) - sp.Float(0.009677843) * t + sp.Float(6.2215701e-7) * t**2
+                  + sp.Float(2.0747825e-9) * t**3 - sp.Float(9.484024e-13) * t**4 + sp.Float(4.1635019) * sp.log(t))
+
+
+frost_saturation = Relation("frost_saturation", "Pressure of saturated water vapour over ice", (_COLD,), (_PWI,), _over_ice,
+                            "climate", source="Hyland-Wexler fit over ice as used by ASHRAE, from memory; checked against "
+                                              "PsychroLib", note="Not above 0 degrees Celsius.")
+
 _P = Quantity("pressure", "p", "Pa", "pressure of the air", 70000, 108000)
 _W = Quantity("humidity_ratio", "w", "1", "mass of water to mass of dry air", 0, 0.1)
 
@@ -83,15 +98,25 @@ _RH_OUT = Quantity("humidity_out", "H_o", "%", "relative humidity outdoors", 5, 
 _RH_IN = Quantity("humidity_in", "H_i", "%", "relative humidity indoors", 0, 100)
 
 
-def _warmed(b: Builder) -> Any:
-    outside = b.use(vapour_saturation, "o_", temperature=b.temperature_out)
-    inside = b.use(vapour_saturation, "i_", temperature=b.temperature_in)
-    return b.humidity_out * outside / inside
+def _warmed(outdoors: Relation) -> Any:
+    def derive(b: Builder) -> Any:
+        outside = b.use(outdoors, "o_", temperature=b.temperature_out)
+        inside = b.use(vapour_saturation, "i_", temperature=b.temperature_in)
+        return b.humidity_out * outside / inside
+
+    return derive
 
 
-warmed_air = Relation("warmed_air", "Relative humidity of outdoor air warmed indoors", (_OUT, _RH_OUT, _IN), (_RH_IN,), _warmed,
-                      "climate", source="constant humidity ratio and pressure keep the vapour's pressure; derived here",
+warmed_air = Relation("warmed_air", "Relative humidity of outdoor air warmed indoors", (_OUT, _RH_OUT, _IN), (_RH_IN,),
+                      _warmed(vapour_saturation), "climate",
+                      source="constant humidity ratio and pressure keep the vapour's pressure; derived here",
                       note="No people, kettles or plants in the room, no wall that stores water.")
+warmed_frost = Relation("warmed_frost", "Relative humidity of freezing outdoor air warmed indoors",
+                        (Quantity("temperature_out", "T_o", "degC", "temperature outdoors", -60, 0), _RH_OUT, _IN), (_RH_IN,),
+                        _warmed(frost_saturation), "climate",
+                        source="constant humidity ratio and pressure keep the vapour's pressure; derived here",
+                        note="Outdoor humidity counted over ice. Counted over water the room comes out up to a tenth moister at "
+                             "-10 degrees Celsius; weather files do not agree on which they mean.")
 
 _S = Quantity("shrinkage", "S", "%", "shrinkage of the wood from green to ovendry, in that direction", 1, 14)
 _M1 = Quantity("moisture_from", "M_1", "%", "moisture content before", 2, 20)

@@ -1,17 +1,16 @@
-"""Air and moisture: another library's filter, the closed form of a season, a logger's file with known faults."""
+"""Air and moisture: another library's filter, the closed form of a season, a humid-air library, weather files read by hand."""
 
 from __future__ import annotations
 
 import csv
-import random
 from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from lutherie_geom.mechanics.climate import PLACES, Air, ClimateError, constant, from_logger, moisture, seasonal, typical_year
-from lutherie_geom.theory.climate import emc_glass, emc_simpson, season_lag, warmed_air
+from lutherie_geom.mechanics.climate import PLACES, Air, ClimateError, constant, moisture, seasonal, typical_year
+from lutherie_geom.theory.climate import emc_glass, emc_simpson, frost_saturation, season_lag, vapour_saturation
 
 
 def test_constant_air_settles_at_the_curve():
@@ -60,18 +59,36 @@ def test_months_and_batches():
 
 
 def test_room_air_by_the_humid_air_library():
-    pytest.importorskip("psychrolib")
     # PsychroLib 2.5.0: dew point of 20 degC, 50 % is 9.2724 degC: computed here.
     room = constant(temperature=9.2724, humidity=100.0, days=2).heated(20.0)
     assert room.humidity == pytest.approx(50.0, abs=0.01)
-    rng = np.random.default_rng(3)
-    out = Air(np.arange(50.0), rng.uniform(1, 18, 50), rng.uniform(20, 100, 50), 1.0, "made up here")
-    rule = warmed_air(temperature_out=out.temperature, humidity_out=out.humidity, temperature_in=20.0)
-    np.testing.assert_allclose(out.heated(20.0).humidity, rule, rtol=2e-4)
     warm = Air(np.arange(2.0), np.array([25.0, 31.0]), np.array([60.0, 40.0]), 1.0, "made up here")
     np.testing.assert_allclose(warm.heated(20.0).humidity, warm.humidity, rtol=1e-9)  # what is warm already stays as it is
     with pytest.raises(ClimateError, match="room: 50 degC is outside 5 to 35 degC"):
-        out.heated(50.0)
+        warm.heated(50.0)
+
+
+def test_frost_and_water_by_the_humid_air_library():
+    """The library's constant humidity ratio at three pressures, below and above freezing (it counts over ice below)."""
+    psychro = pytest.importorskip("psychrolib")
+    psychro.SetUnitSystem(psychro.SI)
+    rng = np.random.default_rng(3)
+    t, h, p = rng.uniform(-40, 18, 40), rng.uniform(20, 100, 40), rng.choice([80000.0, 95000.0, 101325.0], 40)
+    room = Air(np.arange(40.0), t, h, 1.0, "made up here").heated(20.0)
+    by_library = [100 * float(psychro.GetRelHumFromHumRatio(20.0, float(psychro.GetHumRatioFromRelHum(a, b / 100, c)), c))
+                  for a, b, c in zip(t, h, p, strict=True)]
+    np.testing.assert_allclose(room.humidity, by_library, rtol=3e-4)
+    assert float(frost_saturation(temperature=0.01)) == pytest.approx(float(vapour_saturation(temperature=0.01)), rel=1e-3)
+    cold = [float(psychro.GetSatVapPres(float(x))) for x in (-40, -20, -5)]
+    np.testing.assert_allclose(frost_saturation(temperature=np.array([-40.0, -20.0, -5.0])), cold, rtol=1e-6)
+
+
+def test_what_is_not_known_stays_unknown():
+    air = Air(np.arange(4.0), np.array([-5.0, np.nan, 10.0, 12.0]), np.array([80.0, 50.0, np.nan, 60.0]), 1.0, "made up here")
+    room = air.heated(20.0)
+    assert np.isnan(room.humidity).tolist() == [False, True, True, False]
+    with pytest.raises(ClimateError, match="air: 2 values are missing, the first on day 1"):
+        moisture(air, lag=5.0)
 
 
 @pytest.mark.parametrize("place", PLACES)
@@ -84,71 +101,12 @@ def test_typical_year_is_the_packaged_file(place):
     assert len(rows) == len(air.days) == 8760 and PLACES[place] in air.source and pvlib.__version__ in air.source
     np.testing.assert_array_equal(air.temperature, [float(r["Dry-bulb (C)"]) for r in rows])
     np.testing.assert_array_equal(air.humidity, [float(r["RHum (%)"]) for r in rows])
-    np.testing.assert_allclose(air.pressure, [100 * float(r["Pressure (mbar)"]) for r in rows])
     mean = air.temperature.mean()
     assert 3 < mean < 6 if place == "subarctic" else 12 < mean < 17
     if place == "subarctic":
-        pytest.importorskip("psychrolib")
         room = air.heated(20.0)
         winter = room.by_month(room.humidity)[[0, 1, 11]]
         assert np.all(winter < 35) and np.all(np.isfinite(room.humidity))
-
-
-def faulty(path: Path, order: int | None = None) -> Path:
-    """Forty days of hourly readings with one of each fault."""
-    lines = []
-    for hour in range(960):
-        t, h = 20 + np.sin(hour / 9.0), 45 + 8 * np.sin(hour / 30.0)
-        day, clock = 1 + hour // 24, hour % 24
-        stamp = f"2031-0{1 + (day > 31)}-{day if day <= 31 else day - 31:02d} {clock:02d}:00"
-        lines.append([stamp, f"{t:.3f}", f"{h:.3f}"])
-    lines[10][2] = "104.0"
-    lines[11][2] = "-3"
-    lines[12][2] = ""
-    lines[13][1] = "n/a"
-    lines[14][0] = "yesterday"
-    lines[15][1] = "85.0"
-    lines.insert(31, list(lines[30]))
-    stuck = range(201, 301)
-    for k in stuck:
-        lines[k][1:] = ["20.500", "47.000"]
-    del lines[501:541]
-    if order is None:
-        lines[700], lines[701] = lines[701], lines[700]
-    else:
-        random.Random(order).shuffle(lines)
-    path.write_text("\n".join(",".join(row) for row in [["Date/time", "Temp (C)", "RH (%)"], *lines]) + "\n")
-    return path
-
-
-def test_logger_counts_what_is_wrong(tmp_path):
-    air = from_logger(faulty(tmp_path / "log.csv"))
-    counts = [n for _, n in air.mended]
-    # unreadable, humidity, temperature, out of order, twice, stuck (the first of the run stays), gaps, hours in them
-    assert counts == [3, 2, 1, 1, 1, 99, 2, 100 + 41], air.mended
-    assert "105" not in str(air) and "sensor stuck" in str(air) and "815 of 921 readings" in air.source
-    assert len(air.days) == 160 and air.days[0] == 0.0 and air.step == 0.25
-    middle = (air.days + air.step / 2) * 24
-    good = (np.abs(middle - 250) > 60) & (np.abs(middle - 520) > 30) & (middle > 20)
-    np.testing.assert_allclose(air.humidity[good], 45 + 8 * np.sin(middle[good] / 30.0), atol=0.05)
-
-
-def test_logger_order_of_rows_does_not_matter(tmp_path):
-    a, b = from_logger(faulty(tmp_path / "a.csv", 1)), from_logger(faulty(tmp_path / "b.csv", 2))
-    np.testing.assert_array_equal(a.humidity, b.humidity)
-    assert dict(a.mended)["rows out of order, sorted"] > 300
-
-
-def test_logger_other_shapes_and_errors(tmp_path):
-    semi = tmp_path / "semi.csv"
-    semi.write_text("time;temperature;humidity\n0;20,5;45 %\n1.0;21,5;47 %\n2.0;20;50\n")
-    air = from_logger(semi, step=1.0)
-    assert air.temperature == pytest.approx([21.0, 20.75]) and air.humidity == pytest.approx([46.0, 48.5])
-    for text, said in (("time,temperature\n0,20\n", "humidity: no such column"), ("", "no heading"),
-                       ("time,temperature,rh\n0,20,300\n1,20,45\n", "1 good readings of 2; 2 or more")):
-        (tmp_path / "bad.csv").write_text(text)
-        with pytest.raises(ClimateError, match=said):
-            from_logger(tmp_path / "bad.csv")
 
 
 def test_senseless_air_is_named():

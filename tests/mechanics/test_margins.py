@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import FrozenInstanceError
 
 import numpy as np
@@ -21,6 +22,7 @@ from lutherie_geom.theory import joint_strength as j
 from lutherie_geom.theory import strength as s
 
 FORCES = PartForces(700.0, 1400.0, side=60.0, outer=90.0, cover=50.0, needed=300.0)
+DESIGNS = ("slack_water", "cross_tide", "spring_tide", "flat_calm", "long_reach")
 KNOWN = {"block_across": 6.0, "neck_across": 6.0}
 
 
@@ -240,7 +242,8 @@ def test_worst_first_frozen_and_told(plain, design):
         assert m.formula and m.source and m.leaves_out and m.words
         assert m.reading.key == f"margin.{m.key}" and m.reading.verdict is m.verdict
     text = plain.tell()
-    assert "leaves out:" in text and "caution:" in text and "stand in for no test" in str(plain)
+    assert "leaves out:" in text and "caution:" in text and "stand in for no test" in " ".join(str(plain).split())
+    assert max(map(len, f"{text}\n{plain}".splitlines())) <= 100
     with pytest.raises(FrozenInstanceError):
         plain.items[0].ratio = 2.0
     with pytest.raises(KeyError, match="there are"):
@@ -271,6 +274,47 @@ def test_spread_by_drawing_again(design):
         assert m[key].low == pytest.approx(np.quantile(drawn, 0.05), rel=0.01), key
         assert m[key].chance == pytest.approx(np.mean(drawn < 1), abs=0.01), key
     assert 0.02 < m["heel.tilt_shear_out"].chance < 0.98 and 0.02 < m["cover.glue"].chance < 0.98
+
+
+def test_each_source_stands_once_and_every_number_in_brackets_leads_to_it(plain):
+    """The list read back: what a margin cites by number is what it holds itself."""
+    for text, items in ((plain.tell(), list(plain)), (plain["tilt.thread"].tell(), [plain["tilt.thread"]])):
+        body, rest = text.split("\nsources:\n")
+        listed = {}
+        for row in re.findall(r"^  \[(\d+)\] ((?:.+\n?)(?:      .+\n?)*)", rest, re.M):
+            listed[row[0]] = " ".join(row[1].split())
+        assert list(listed) == [str(k + 1) for k in range(len(listed))] and len(set(listed.values())) == len(listed)
+        words = " ".join(body.split())
+        told = re.split(r"(?=formula: )", words)[1:]
+        assert len(told) == len(items)
+        for m, said in zip(items, told, strict=True):
+            for one in (*m.formulas, *m.numbers):
+                number = re.search(re.escape(" ".join(one.what.split())) + r" \[(\d+)\]", said)
+                assert number and listed[number[1]] == " ".join(one.text.split()), one.what
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_nothing_left_out_is_said_twice(name):
+    for m in margins(lg.load(name), samples=0):
+        starts = [" ".join(s.split()[:4]).rstrip(".:,;") for s in re.split(r"(?<=[.;:]) ", m.leaves_out)]
+        assert len(starts) == len(set(starts)), m.leaves_out
+
+
+def test_where_one_margin_is_worst_of_all_the_second_worst_is_named(design):
+    table = compare(design, classes=["8.8", "10.9"], estimate=True)
+    over = table.ratios[:, 0] / np.array(table.factors)[:, None]
+    for c in range(2):
+        ranked = sorted((over[k, c], key) for k, key in enumerate(table.keys) if not table.settles[k])
+        for place in (1, 2, 3):
+            key, ratio = table.worst(place)[0][c]
+            assert ratio == pytest.approx(ranked[place - 1][0]) and table[key][0, c] / ratio in table.factors
+    text = str(table)
+    assert {table.worst()[0][c][0] for c in range(2)} == {"tilt.locking"} and "second worst" in text
+    assert table.worst(2)[0][0][0] in text.split("second worst")[2]
+    assert "second worst" not in str(compare(design, woods=["yellow-poplar"], classes=["8.8", "A2-70"], estimate=True))
+    assert table.worst(len(table.keys) + 1) == [[("", math.inf)] * 2]
+    with pytest.raises(ValueError, match="place is 0"):
+        table.worst(0)
 
 
 def test_compare_is_each_design_by_itself(design):

@@ -1,18 +1,23 @@
-"""The joint over a year: each movement alone against geometry or its own exact relation, turns that undo, the window."""
+"""What moisture moves: each movement alone against geometry or its own exact relation, and parts that add up."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from lutherie_geom.design.load import load
-from lutherie_geom.joint.pose import pose
-from lutherie_geom.joint.strings import action
-from lutherie_geom.mechanics.climate import ClimateError, constant, moisture, seasonal
-from lutherie_geom.mechanics.movement import Swelling, TopStrip, action_change, null_captive_face, seasons, swelling_of, swollen
+from lutherie_geom.mechanics.movement import (
+    PARTS,
+    Swelling,
+    TopStrip,
+    action_change,
+    null_captive_face,
+    swelling_of,
+    swollen,
+)
 from lutherie_geom.theory.climate import block_tilt
 
 DESIGNS = Path(__file__).parents[2] / "data" / "designs"
@@ -81,38 +86,18 @@ def test_rise_goes_with_share_and_span(design):
     np.testing.assert_allclose(rise, rise[0] * np.array([1, 2, 4]), rtol=1e-12)
 
 
-@pytest.mark.parametrize("name", ["spring_tide_mended", "long_reach", "cross_tide"])  # both kinds of receiver
-def test_turns_undo_and_the_window_holds(name):
-    design = load(DESIGNS / f"{name}.toml")
-    mine = swelling_of(design)
-    air = seasonal()
-    r = seasons(design, air, samples=4, lag=(20.0, 20.0 + 1e-9), swelling=mine, tolerance=0.1)
-    d = design.dimensions()
-    m = r.moisture - r.set_at
-    back = swollen(design, m, mine, d)
-    mended = action(pose(back.of, tilt=back.tilt + r.turns), 12).mean(axis=(0, 1))
-    assert np.abs(mended - action(pose(d), 12).mean()).max() < 1e-9
-    np.testing.assert_allclose(r.moisture, air.by_month(moisture(air, lag=20.0))[:, None] * np.ones(4), rtol=1e-9)
-    assert np.sign(r.turns[1, 0]) == -np.sign(r.change[1, 0])
-    for side in r.window[:, 0]:
-        settled = moisture(constant(temperature=20.0, humidity=side, days=1.0), lag=1e-3)[-1]
-        assert abs(float(action_change(design, settled - r.set_at, mine))) == pytest.approx(0.1, abs=5e-4)
-    assert r.window[0, 0] < r.window[1, 0]
-    text = str(r)
-    assert text.startswith(design.name) and "no turn needed" in text.splitlines()[1] and "left out" in text and "Aug" in text
-
-
-def test_range_widens_with_what_is_not_known(design):
-    wide = seasons(design, seasonal(), samples=16)
-    narrow = seasons(design, seasonal(), samples=16, share=(0.29, 0.31), lag=(19.0, 21.0))
-    assert np.ptp(wide.change, axis=1).max() > np.ptp(narrow.change, axis=1).max()
-    assert wide.change.shape == wide.turns.shape == (12, 16) and wide.window.shape == (2, 16)
-
-
-def test_senseless_questions_are_named(design):
-    for call, said in ((lambda: seasons(design, seasonal(humidity=np.array([40.0, 50.0]))), "air: one air"),
-                       (lambda: seasons(design, seasonal(), tolerance=0.0), "tolerance: 0 mm"),
-                       (lambda: seasons(design, seasonal(), set_at=60.0), "set_at: 60 % moisture is outside 2 to 25 %"),
-                       (lambda: seasons(design, seasonal(), samples=1), "samples: 1")):
-        with pytest.raises(ClimateError, match=said):
-            call()
+def test_parts_follow_their_own_moisture(design):
+    """Each movement alone listens only to the wood it is made of; together they are the sum of the parts (small motions)."""
+    mine = swelling_of(design, board_more=1e-5)
+    args = dict(block=np.array([1.0, -2.0]), neck=np.array([0.5, 3.0]))
+    top = np.array([2.0, 2.0])
+    assert np.ptp(action_change(design, top, mine.only("top_rise", "bridge"), **args)) < 1e-12
+    a = action_change(design, top, mine.only("block"), **args)
+    np.testing.assert_allclose(a, action_change(design, args["block"], mine.only("block")), rtol=1e-12)
+    b = action_change(design, top, mine.only("neck", "board", "heel", "relief"), **args)
+    np.testing.assert_allclose(b, action_change(design, args["neck"], mine.only("neck", "board", "heel", "relief")), rtol=1e-12)
+    whole = action_change(design, top, mine, **args)
+    parts = sum(action_change(design, top, mine.only(*names), **args) for names in PARTS.values())
+    np.testing.assert_allclose(parts, whole, atol=2e-3)
+    used = [name for names in PARTS.values() for name in names]
+    assert sorted(used) == sorted(f.name for f in fields(Swelling) if f.name not in ("anchor", "ball"))

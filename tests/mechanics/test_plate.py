@@ -7,7 +7,9 @@ import pytest
 import scipy.sparse as sparse
 from scipy.optimize import minimize
 from scipy.sparse.linalg import eigsh
+from threadpoolctl import threadpool_info, threadpool_limits
 
+from lutherie_geom.mechanics import plate as plates
 from lutherie_geom.mechanics.plate import Layer, Patch, Plate, Strip, natural_frequencies, plate_of
 from lutherie_geom.theory.plate import frequency_change, plate_frequency, sheet_stiffness, thin_patch_shift
 
@@ -230,3 +232,16 @@ def test_shapes_nan_and_words():
     with pytest.raises(ValueError, match="degree: 3"):
         natural_frequencies(TOP, length=90.0, width=280.0, edges="clamped", degree=3)
     assert frequency_change(before=440.0, after=880.0) == pytest.approx((100.0, 1200.0))
+
+
+def test_small_matrices_are_solved_by_one_thread_and_the_caller_has_his_own_back(monkeypatch):
+    def threads():
+        return {p["num_threads"] for p in threadpool_info() if p["user_api"] == "blas"}
+
+    inside, solve = [], plates._lowest
+    monkeypatch.setattr(plates, "_lowest", lambda *a: inside.append(threads()) or solve(*a))
+    with threadpool_limits(2, "blas"):
+        before = threads()
+        natural_frequencies(TOP, length=300.0, width=280.0, edges="supported")
+        assert threads() == before
+    assert inside and all(t <= {1} for t in inside)

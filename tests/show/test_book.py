@@ -21,7 +21,10 @@ from lutherie_geom.show.style import to_png
 # Names that a program may rely on; the whole list is the same in every design.
 PROMISED = {"set.neck_angle", "saddle.projection", "action.fret_12", "buzz.least", "gap.least", "tongue.wood_at_end",
             "tilt.raise", "travel.lowering", "travel.raising",
-            "travel.stops", "heel.floor_clearance", "steer.table", "coupling.seen"}
+            "travel.stops", "heel.floor_clearance", "steer.table", "coupling.seen", "loads.tilt_screw", "loads.clamp",
+            "loads.clamp_torque", "loads.table", "loads.reversal", "loads.lets_go", "strength.block.clamp_washer",
+            "strength.clamp.preload_left", "strength.tilt.thread", "tongue.beam.give", "tongue.beam.touch", "tongue.rods.gain",
+            "tongue.top.shift", "neck.relief"}
 
 
 @pytest.fixture(scope="module")
@@ -49,8 +52,11 @@ def test_keys_are_the_same_in_every_design(readings):
 def test_every_chapter_has_readings_and_none_strays(readings):
     used = {chapter_of(r.key) for r in readings["slack_water"]}
     assert used == set(range(len(CHAPTERS)))
-    groups = {g for c in CHAPTERS for g in c.groups}
+    groups = {g.split(".")[0] for c in CHAPTERS for g in c.groups}
     assert {r.key.split(".")[0] for r in readings["slack_water"]} <= groups
+    for key, title in (("tongue.taper", "Tongue and dome"), ("tongue.beam.give", "Tongue, neck and top under load"),
+                       ("tongue.rods.gain", "Tongue, neck and top under load"), ("no.place", "Inside heel and block")):
+        assert CHAPTERS[chapter_of(key)].title == title
 
 
 def test_schema_refuses_what_is_not_a_book(readings):
@@ -58,6 +64,46 @@ def test_schema_refuses_what_is_not_a_book(readings):
     for spoil in (dict(format_version=2), dict(readings=[]), dict(extra=1)):
         with pytest.raises(jsonschema.ValidationError):
             jsonschema.validate(data | spoil, schema())
+
+
+@pytest.mark.parametrize("name", ["slack_water", "long_reach"])
+def test_forces_and_strength_are_the_library_s(name, readings):
+    from lutherie_geom.mechanics.forces import forces
+    from lutherie_geom.mechanics.margins import margins
+
+    design, r = lg.load(name), readings[name]
+    f, m = forces(design), margins(design, estimate=True, samples=0)
+    assert r["loads.tilt_screw"].value == pytest.approx(float(f.rest.tilt))
+    # The older reading of the same force, by virtual work alone.
+    assert r["loads.tilt_screw"].value == pytest.approx(r["pitch.screw_force"].value, rel=5e-3)
+    assert r["loads.clamp"].verdict.required == pytest.approx(f.worst.least_clamp)
+    worst = [row for row in r["loads.table"].value if row[0] == f.worst.load]
+    assert worst[0][1:4] == pytest.approx([f.worst.tilt, *f.worst.seats])
+    for margin in m:
+        one = r[f"strength.{margin.key}"]
+        assert one.value == pytest.approx(margin.ratio) and one.unit == "times"
+        assert "Leaves out: " in one.definition and "Source: " in one.definition
+        assert f"{margin.factor:.3g} times" in one.definition
+        if margin.state in ("fails", "tight", "good") and not margin.settles:
+            assert one.verdict.state == margin.state and bool(one.verdict.cure) == (margin.state != "good")
+        else:
+            assert one.verdict is None
+    assert "Left out" in r["tongue.beam.give"].definition and r["tongue.beam.give"].value == sorted(r["tongue.beam.give"].value)
+
+
+def test_a_weak_part_shows_up_with_its_cure():
+    g = lg.load("slack_water")
+    weak = g.model_copy(update={"clamp": g.clamp.model_copy(update={"preload": 300.0, "washer_diameter": 12.0})})
+    failing = {r.key: r.verdict.cure for r in lg.read(weak).failing}
+    assert "clamp.preload" in failing["loads.clamp"] and "clamp" in failing["strength.clamp.preload_left"]
+
+
+def test_what_cannot_be_worked_out_is_told_and_the_book_stands():
+    g = lg.load("slack_water")
+    flat = g.model_copy(update={"tongue": g.tongue.model_copy(update={"rod_shape": "flat", "rod_diameter": 1.0, "rods": 2})})
+    found = lg.read(flat)
+    assert "tongue.rod_width" in found["tongue.beam.not_told"].verdict.cure and found["loads.tilt_screw"].value > 0
+    jsonschema.validate(json.loads(json.dumps(book_json(flat, found), allow_nan=False)), schema())
 
 
 class Page(html.parser.HTMLParser):
@@ -106,13 +152,25 @@ def test_page_is_whole_and_asks_nothing_of_the_network(name, system, readings):
     assert set(page.ids) >= {r.key for r in readings[name]}
     words = " ".join(" ".join(page.words).split())
     assert "nan" not in words.lower().split() and "-0.00 " not in words
-    for said in ("Slacken all strings", "Slacken the clamp screw before you turn a pivot screw", "eye protection",
-                 "What this leaves out", "licence"):
+    for said in ("slacken all strings at once", "ask a trained repairer", "mask, goggles and gloves", "Slacken all strings",
+                 "Slacken the clamp screw before you turn a pivot screw", "eye protection", "What this leaves out", "licence"):
         assert said in words, said
     assert ("\u2717 fails" in words) == bool(readings[name].failing)
     a = readings[name]["action.fret_12"].value
     assert (format_length(a[0], "inch", 3) if system == "inch" else f"{a[0]:.2f}") in words
     assert system == "mm" or not re.search(r"\d mm\b", words), re.findall(r".{30}\d mm\b", words)[:3]
+
+
+def test_strength_stands_worst_first_and_sources_are_folded(readings):
+    r = readings["spring_tide"]
+    text = book_page(lg.load("spring_tide"), r, "mm")
+    ids = [i for i in Page(text).ids if i.startswith("strength.")]
+    judged = [k for k in ids if r[k].verdict]
+    assert ids[:len(judged)] == judged == [x.key for x in r.worst_first if x.key.startswith("strength.")]
+    assert r[ids[0]].verdict.state == "fails"
+    folded = re.findall(r"<details><summary>Formula and sources</summary>(.*?)</details>", text, flags=re.DOTALL)
+    assert len(folded) >= len(ids) and all("Source: " in x or len(x) > 10 for x in folded)
+    assert "Leaves out: " not in " ".join(folded), "what a margin leaves out must not be folded away"
 
 
 def test_names_with_angle_brackets_are_escaped(readings):
@@ -130,6 +188,9 @@ def test_numbers_as_text():
     assert show_words("make tongue.gap 0.80 mm larger", "inch") == "make tongue.gap 1/32 in (0.0315) larger"
     table = Reading("a.b", "a", [["advance [mm]", 25.4], ["yaw [deg]", 25.4]], "", "d", columns=(("m", ""), ("tilt", "per turn")))
     assert show_table(table, "inch")[1] == [["advance [in]", "1.0000"], ["yaw [deg]", "25.4000"]]
+    r = Reading("a.b", "a", 1.8, "mm", "d", at_most(1.8, 2.0, 0.5, "less"))
+    assert verdict_words(r, "mm") == "1.80 mm; must be at most 2.00 mm; in hand: 0.20 mm of the 0.50 mm wanted"
+    assert show_value(1.9412, "times") == "1.94 times" and show_value([0.775, 1.354], "N m") == "0.78, 1.35 N m"
     r = Reading("a.b", "a", 3.0, "mm", "d", at_most(3.0, 2.0, 0.5, "less"))
     assert verdict_words(r, "mm") == "3.00 mm; must be at most 2.00 mm; missing: 1.00 mm"
 

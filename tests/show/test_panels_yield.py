@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import statistics
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 import lutherie_geom as lg
+from lutherie_geom.design import tolerances
 from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.pose import pose
@@ -144,6 +146,11 @@ def test_every_slider_end_can_be_drawn(sheet):
 
 def test_words_for_names():
     assert set(WORDS) <= set(NAMES)
+    # Every error at the bench, and every number with a tolerance in a demo design, has words short enough for an axis.
+    designs = [lg.load(p) for p in (Path(__file__).parents[2] / "data" / "designs").glob("*.toml")]
+    written = {tolerances.bare(n) for d in designs if d.tolerances for n in d.tolerances.spreads}
+    assert len(written) > 20 and written | set(tolerances.BENCH) <= set(WORDS)
+    assert len(set(WORDS.values())) == len(WORDS) and all(len(w) <= 32 for w in WORDS.values())
     assert words_of("pivot.z") == "seats, height in the block"
     assert words_of("strings.saddle_heights[3]") == "saddle, string 3" and words_of("z_p") == "z_p"
 

@@ -1,4 +1,7 @@
-"""Two worker processes of a dask cluster: the bits of one machine, also when a worker is killed in mid-run."""
+"""Two worker processes of a dask cluster: the bits of one machine, also when a worker is killed in mid-run.
+
+Starting worker processes is what takes the time here: the tests share one cluster, the peaceful ones first.
+"""
 
 from __future__ import annotations
 
@@ -41,6 +44,7 @@ def cluster(folder, workers=2, **settings):
 
 @pytest.fixture(scope="module")
 def client(tmp_path_factory):
+    """A cluster whose workers the tests may kill: it starts others."""
     with cluster(tmp_path_factory.mktemp("dask")) as c:
         yield c
 
@@ -68,20 +72,11 @@ def indices_alone():
     return indices(MODEL, **SOBOL)
 
 
-def test_the_cluster_gives_the_bits_of_one_process_and_of_a_pool(client, alone, indices_alone):
+def test_the_cluster_gives_the_bits_of_one_process(client, alone, indices_alone):
     assert len(client.scheduler_info()["workers"]) == 2
     same(run(MODEL, **RUN, executor=on_cluster(client)), alone)
     same(run(MODEL, **RUN, fresh=on_cluster(client), ahead=3), alone)
     same(indices(MODEL, **SOBOL, fresh=on_cluster(client)), indices_alone)
-    with pools() as pool:
-        same(run(MODEL, **RUN, executor=pool), alone)
-        same(indices(MODEL, **SOBOL, executor=pool), indices_alone)
-
-
-def test_one_worker_gives_the_bits_of_two(tmp_path, alone, indices_alone):
-    with cluster(tmp_path, workers=1) as c:
-        same(run(MODEL, **RUN, fresh=on_cluster(c)), alone)
-        same(indices(MODEL, **SOBOL, fresh=on_cluster(c)), indices_alone)
 
 
 def test_the_models_own_error_and_a_stop_come_through(client):
@@ -97,46 +92,41 @@ def test_the_models_own_error_and_a_stop_come_through(client):
     assert 3000 < found.samples < found.asked and not found.complete
 
 
-@pytest.fixture(scope="module")
-def mortal(tmp_path_factory):
-    """A cluster whose workers the tests may kill: it starts others."""
-    with cluster(tmp_path_factory.mktemp("mortal")) as c:
-        yield c
-
-
 @pytest.mark.parametrize("study", ["run", "indices"])
-def test_a_worker_killed_in_mid_run_changes_nothing(study, mortal, alone, indices_alone):
-    mortal.wait_for_workers(2)
-    left = list(mortal.run(os.getpid).values())[:1]
+def test_a_worker_killed_in_mid_run_changes_nothing(study, client, alone, indices_alone):
+    client.wait_for_workers(2)
+    left = list(client.run(os.getpid).values())[:1]
 
     def progress(done, _asked):
         if left and done >= 256:
             os.kill(left.pop(), signal.SIGKILL)
 
     if study == "run":
-        same(run(Slow(MODEL, 0.05), **RUN, fresh=on_cluster(mortal), progress=progress), alone)
+        same(run(Slow(MODEL, 0.05), **RUN, fresh=on_cluster(client), progress=progress), alone)
     else:
-        same(indices(Slow(MODEL, 0.01), **SOBOL, fresh=on_cluster(mortal), progress=progress), indices_alone)
+        same(indices(Slow(MODEL, 0.01), **SOBOL, fresh=on_cluster(client), progress=progress), indices_alone)
     assert not left  # it was killed
 
 
-def test_work_called_off_by_the_cluster_is_sent_again(mortal, alone):
+def test_work_called_off_by_the_cluster_is_sent_again(client, alone):
     """Somebody restarts the cluster in mid-run: all that waits is called off, both workers are new."""
-    mortal.wait_for_workers(2)
-    before, restarted = set(mortal.run(os.getpid).values()), []
+    client.wait_for_workers(2)
+    before, restarted = set(client.run(os.getpid).values()), []
 
     def progress(done, _asked):
         if not restarted:
             restarted.append(done)
-            mortal.restart()
+            client.restart()
 
-    same(run(Slow(MODEL, 0.05), **RUN, fresh=on_cluster(mortal), progress=progress), alone)
-    assert restarted and not before & set(mortal.run(os.getpid).values())
+    same(run(Slow(MODEL, 0.05), **RUN, fresh=on_cluster(client), progress=progress), alone)
+    assert restarted and not before & set(client.run(os.getpid).values())
 
 
-def test_what_the_cluster_gives_up_is_sent_again(tmp_path, alone):
-    """A cluster that is told not to try again: the run does."""
-    with cluster(tmp_path, **{"distributed.scheduler.allowed-failures": 0}) as c:
+def test_one_worker_and_what_the_cluster_gives_up(tmp_path, alone, indices_alone):
+    """A cluster of one worker, told not to try again: the bits of two, and the run sends again what was given up."""
+    with cluster(tmp_path, workers=1, **{"distributed.scheduler.allowed-failures": 0}) as c:
+        same(run(MODEL, **RUN, fresh=on_cluster(c)), alone)
+        same(indices(MODEL, **SOBOL, fresh=on_cluster(c)), indices_alone)
         fatal = Fatal(MODEL, str(tmp_path / "died"), Job(INPUTS, 11, 0, 5 * 1024, 1024), times=2)
         same(run(fatal, **RUN, fresh=on_cluster(c)), alone)
         assert (tmp_path / "died1").exists()
@@ -147,8 +137,8 @@ def test_what_the_cluster_gives_up_is_sent_again(tmp_path, alone):
         on_cluster(c).submit(abs, 1)
 
 
-@pytest.mark.parametrize("study", ["run", "indices"])
-def test_a_killed_process_of_a_pool_changes_nothing(study, alone, indices_alone):
+def test_a_killed_process_of_a_pool_changes_nothing(indices_alone):
+    """On the same machine without a cluster; for runs see test_sampling."""
     made, left = [], [True]
 
     def fresh():
@@ -160,10 +150,7 @@ def test_a_killed_process_of_a_pool_changes_nothing(study, alone, indices_alone)
             left.clear()
             os.kill(next(iter(made[0]._processes)), signal.SIGKILL)
 
-    if study == "run":
-        same(run(Slow(MODEL, 0.03), **RUN, fresh=fresh, progress=progress), alone)
-    else:
-        same(indices(Slow(MODEL, 0.005), **SOBOL, fresh=fresh, progress=progress), indices_alone)
+    same(indices(Slow(MODEL, 0.005), **SOBOL, fresh=fresh, progress=progress), indices_alone)
     assert len(made) == 2
 
 

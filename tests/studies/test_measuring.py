@@ -143,6 +143,7 @@ def test_every_gauge_of_the_table():
         g = gauge(name)
         assert g.mark == "common practice, no source" and g.what and 0.005 < g.uncertainty(1) < 0.2, name
     text = str(compare(1.75, 2.25, inside=0.15, windows=2))
+    assert max(map(len, text.splitlines())) <= 100
     assert "2 windows" in text and all(n in text for n in gauge_names()) and "common practice, no source" in text
     with pytest.raises(CatalogueError, match="did you mean feeler gauge"):
         gauge("feeler guage")

@@ -53,6 +53,7 @@ def test_stopped_early_it_tells_of_what_was_read():
     stop = threading.Event()
     found = in_practice(lg.load("slack_water"), samples=2**15, chunk=2**12, stop=stop,
                         progress=lambda done, asked: stop.set() if done >= 2**13 else None)
+    assert max(map(len, str(found).splitlines())) <= 100 and " *" in str(found) and "\n* first order not" in str(found)
     assert found.run.samples == 2**13 and str(found).startswith("Slack Water: 8192 instruments")
 
 

@@ -24,8 +24,8 @@ from lutherie_geom.studies.sampling import PARTS, Job, Through, run, uniform
 from lutherie_geom.studies.tally import Summary
 
 
-def pool():
-    return ProcessPoolExecutor(2, mp_context=get_context("spawn"))
+def pool(workers=2):
+    return ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
 
 
 def two_readings(u):
@@ -97,8 +97,8 @@ def test_without_a_new_pool_a_killed_worker_is_told(tmp_path):
 
 def test_a_worker_that_always_dies_is_given_up(tmp_path):
     with pytest.raises(RuntimeError, match="time 4 in a row"):
-        run(Deadly(str(tmp_path / "died"), Job(3, 7, 0, 0, 4096), times=9), 3, 5000, 7, scrambles=1, chunk=4096, fresh=pool,
-            summary=Summary([0, 0], [20, 3]))
+        run(Deadly(str(tmp_path / "died"), Job(3, 7, 0, 0, 4096), times=9), 3, 5000, 7, scrambles=1, chunk=4096,
+            fresh=lambda: pool(1), summary=Summary([0, 0], [20, 3]))
 
 
 def test_the_seed_repeats_and_another_differs(alone):

@@ -8,6 +8,7 @@ from multiprocessing import get_context
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from lutherie_geom.studies.sobol import indices
 
@@ -77,6 +78,38 @@ def test_several_readings_at_once_and_ranking():
     assert s.variance[1] == pytest.approx(5 / 12, rel=1e-3) and s.mean[1] == pytest.approx(1.5, abs=1e-3)
 
 
+def test_rows_in_one_block_count_as_one_input():
+    """Closed form of Ishigami: x1 and x3 together have all that x2 has not, alone and with others alike."""
+    second = ishigami_exact()[0][1]
+    found = [indices(ishigami, 3, 2**13, seed, blocks=[(0, 2), (1,)]) for seed in range(4)]
+    np.testing.assert_allclose([s.first[0] for s in found], [[1 - second, second]] * 4, atol=0.01)
+    np.testing.assert_allclose([s.total[0] for s in found], [[1 - second, second]] * 4, atol=0.01)
+    assert found[0].evaluations == 2**13 * 4 and found[0].ranked() == [0, 1]
+
+
+@pytest.mark.parametrize("correlation", [0.9, -0.7])
+def test_numbers_that_err_together_in_one_block(correlation):
+    """Straight sum of normal numbers of which the second and the fourth are correlated: the block's share by hand."""
+    root = np.linalg.cholesky([[1, correlation], [correlation, 1]])
+    slopes = np.array([1.0, 2.0, 0.5, 1.5])
+
+    def model(u):
+        z = norm.ppf(u)
+        z[[1, 3]] = root @ z[[1, 3]]
+        return slopes @ z
+
+    variance = np.array([1.0, 0.25, 4 + 2.25 + 2 * correlation * 3])
+    s = indices(model, 4, 2**13, 1, blocks=[(0,), (2,), (1, 3)])
+    np.testing.assert_allclose(s.first[0], variance / variance.sum(), atol=0.01)
+    np.testing.assert_allclose(s.total[0], variance / variance.sum(), atol=0.01)
+
+
+def test_blocks_of_one_row_are_the_rows():
+    plain, each = indices(ishigami, 3, 2**10, 1), indices(ishigami, 3, 2**10, 1, blocks=[(2,), (0,), (1,)])
+    for name in ("first", "total", "first_interval", "total_interval"):
+        assert getattr(each, name)[0].tobytes() == getattr(plain, name)[0][[2, 0, 1]].tobytes()
+
+
 def test_far_from_zero_no_digits_are_lost():
     near, far = indices(ishigami, 3, 2**10, 1), indices(lambda u: ishigami(u) + 1e6, 3, 2**10, 1)
     np.testing.assert_allclose(far.first, near.first, atol=1e-8)
@@ -84,7 +117,7 @@ def test_far_from_zero_no_digits_are_lost():
 
 
 def test_the_size_of_the_chunks_does_not_matter():
-    """Blocks are no longer than a thirty-second of the samples, however long the chunks."""
+    """Stretches are no longer than a thirty-second of the samples, however long the chunks."""
     one, other = indices(ishigami, 3, 2**13, 1, chunk=256), indices(ishigami, 3, 2**13, 1, chunk=8192)
     np.testing.assert_array_equal(other.first_interval, one.first_interval)
 
@@ -125,6 +158,8 @@ def test_another_engine_agrees():
 @pytest.mark.parametrize(("arguments", "words"), [
     ({"inputs": 0}, "inputs is 0"), ({"samples": 10}, "samples is 10: give a whole number from 64"),
     ({"confidence": 95}, "confidence is 95"), ({"scrambles": 2}, "scrambles is 2"), ({"chunk": 100}, "chunk is 100"),
+    ({"blocks": [(0, 1)]}, r"blocks is \[\(0, 1\)\]: each row of u, 0 to 2"), ({"blocks": [(0, 1), (1, 2)]}, "exactly one"),
+    ({"blocks": [(0, 1, 2), ()]}, "none be empty"), ({"blocks": [(0, 1, 3)]}, "0 to 2"),
     ({"model": lambda u: np.where(u[0] < 0.5, np.nan, 1)}, "reading 0 has no value for"),
     ({"model": lambda u: u[0][:3]}, "the model gave shape"),
 ])

@@ -1,8 +1,10 @@
 """Before and after set-up: against instruments counted by hand, the same bits whoever computes, clear refusals."""
 
 import dataclasses
+import inspect
 import math
 import pickle
+import re
 import threading
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from multiprocessing import get_context
@@ -15,6 +17,7 @@ from lutherie_geom.design.limits import Window
 from lutherie_geom.joint.body import gap_grid, heel_fit
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action, string_places
+from lutherie_geom.studies.digits import stable_digits
 from lutherie_geom.studies.sampling import Job, uniform
 from lutherie_geom.studies.setup import best_turns, limits_of, set_up
 from lutherie_geom.studies.spreads import Spreads, parse_spread
@@ -155,8 +158,25 @@ def test_stopped_and_printed():
     found = before_and_after(lg.load("cross_tide"), **SMALL, progress=progress, stop=stop)
     assert found.samples == 2048 and seen[-1] == (2048, 4096)
     text = str(found)
-    assert "stopped: 4096 were asked for" in text and "adjustability buys" in text and len(text.splitlines()) == len(KEYS) + 5
-    assert all(len(line) < 160 for line in text.splitlines())
+    assert "stopped: 4096 were asked for" in " ".join(text.split()) and "adjustability buys" in text
+    assert all(len(line) <= 100 for line in text.splitlines())
+
+
+def test_columns_stand_under_their_headings(slack):
+    lines = str(slack).splitlines()
+    assert len(lines) == 2 * len(KEYS) + 8
+    for first, columns in ((2, 5), (len(KEYS) + 4, 4)):  # each table: columns end where their headings end
+        ends = [m.end() for m in re.finditer(r"\S+( \S+)*(?=  |$)", lines[first])]
+        assert len(ends) == columns
+        for line in lines[first + 1:first + 1 + len(KEYS)]:
+            assert len(line) == ends[-1] and all(line[e - 1] != " " and line[e:e + 1] in ("", " ") for e in ends), line
+
+
+def test_as_many_samples_as_the_units_digit_needs():
+    """The share with the largest error, one half, prints with its last whole digit at the default number of samples."""
+    samples = inspect.signature(before_and_after).parameters["samples"].default
+    assert not stable_digits(50.0, 50 / np.sqrt(samples), most=1).startswith("about")
+    assert stable_digits(17.0, 100 * np.sqrt(0.17 * 0.83 / samples), most=1) == "17"
 
 
 def test_results_pickle(slack):

@@ -97,6 +97,21 @@ def vapour_saturation_slopes(temperature):
     return (26.3205099336823*T_K**5.5459673*u1 + 4.02087403242639*T_K**6.5459673*u1*(8.3529536e-5*T_K - 4.3356279e-8*u0 - 0.048640239 + 5800.2206/u0),)
 
 
+def frost_saturation(temperature):
+    """Pressure of saturated water vapour over ice."""
+    T_K = temperature + 5463/20
+    return (597.362839421641*T_K**4.1635019*exp(-9.484024e-13*T_K**4 + 2.0747825e-9*T_K**3 + 6.2215701e-7*T_K**2 - 0.009677843*T_K - 5674.5359/T_K),)
+
+
+def frost_saturation_slopes(temperature):
+    """Exact derivatives of frost_saturation, output by output, input by input."""
+    T_K = temperature + 5463/20
+    u0 = T_K**3
+    u1 = T_K**2
+    u2 = exp(-9.484024e-13*T_K**4 - 0.009677843*T_K + 2.0747825e-9*u0 + 6.2215701e-7*u1 - 5674.5359/T_K)
+    return (2487.1213169214*T_K**3.1635019*u2 + 597.362839421641*T_K**4.1635019*u2*(1.24431402e-6*T_K - 3.7936096e-12*u0 + 6.2243475e-9*u1 - 0.009677843 + 5674.5359/u1),)
+
+
 def humidity_ratio(temperature, humidity, pressure):
     """Humidity ratio of air from temperature and relative humidity."""
     T_K = temperature + 5463/20
@@ -141,6 +156,29 @@ def warmed_air_slopes(temperature_out, humidity_out, temperature_in):
     u7 = o_T_K**6.5459673
     u8 = 1.0*u5*u7
     return (humidity_out*u8*(8.3529536e-5*o_T_K - 4.3356279e-8*u3 - 0.048640239 + 5800.2206/u3) + o_T_K**5.5459673*u5*u6, u8, 1.0*humidity_out*u0*u2*u4*u7*(-8.3529536e-5*i_T_K + 4.3356279e-8*u1 + 0.048640239 - 5800.2206/u1) - i_T_K**(-7.5459673)*u2*u4*u6*u7,)
+
+
+def warmed_frost(temperature_out, humidity_out, temperature_in):
+    """Relative humidity of freezing outdoor air warmed indoors."""
+    i_T_K = temperature_in + 5463/20
+    o_T_K = temperature_out + 5463/20
+    return (148.565420006745*humidity_out*i_T_K**(-6.5459673)*o_T_K**4.1635019*exp(1.4452093e-8*i_T_K**3 - 4.1764768e-5*i_T_K**2 + 0.048640239*i_T_K + 5800.2206/i_T_K)*exp(-9.484024e-13*o_T_K**4 + 2.0747825e-9*o_T_K**3 + 6.2215701e-7*o_T_K**2 - 0.009677843*o_T_K - 5674.5359/o_T_K),)
+
+
+def warmed_frost_slopes(temperature_out, humidity_out, temperature_in):
+    """Exact derivatives of warmed_frost, output by output, input by input."""
+    o_T_K = temperature_out + 5463/20
+    u3 = o_T_K**3
+    u4 = o_T_K**2
+    i_T_K = temperature_in + 5463/20
+    u0 = i_T_K**(-6.5459673)
+    u1 = i_T_K**2
+    u2 = exp(1.4452093e-8*i_T_K**3 + 0.048640239*i_T_K - 4.1764768e-5*u1 + 5800.2206/i_T_K)
+    u5 = exp(-9.484024e-13*o_T_K**4 - 0.009677843*o_T_K + 2.0747825e-9*u3 + 6.2215701e-7*u4 - 5674.5359/o_T_K)
+    u6 = u0*u2*u5
+    u7 = o_T_K**4.1635019
+    u8 = 148.565420006745*u6*u7
+    return (618.55240847238*humidity_out*o_T_K**3.1635019*u6 + humidity_out*u8*(1.24431402e-6*o_T_K - 3.7936096e-12*u3 + 6.2243475e-9*u4 - 0.009677843 + 5674.5359/u4), u8, -972.504381274917*humidity_out*i_T_K**(-7.5459673)*u2*u5*u7 + 148.565420006745*humidity_out*u0*u2*u5*u7*(-8.3529536e-5*i_T_K + 4.3356279e-8*u1 + 0.048640239 - 5800.2206/u1),)
 
 
 def swelling_coefficient(shrinkage, moisture_from):
