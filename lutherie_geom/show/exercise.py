@@ -12,92 +12,123 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["Mark", "check", "judge"]
+__all__ = ["Mark", "Wrong", "check", "judge", "said", "usual_slips"]
 
 MM_PER_INCH = 25.4
 _DEGREE = 180 / math.pi
 
-# What each slip makes of the right answer, and how it is said. The first that fits is named, so the likelier come first.
-_ANY: tuple[tuple[float, str], ...] = (
-    (2.0, "it is twice what it should be (both sides counted, or a diameter taken for a radius?)"),
-    (0.5, "it is half of what it should be (one side only, or a radius taken for a diameter?)"),
+
+@dataclass(frozen=True)
+class Wrong:
+    """A wrong number that an answer may be: the slip's short name, what is said of it, and the number [unit of the answer]."""
+
+    name: str
+    words: str
+    value: float
+
+
+# What each slip makes of the right answer, its name, and how it is said. The first that fits is named, so the likelier come
+# first. A slip toward the wanted unit cannot be told from its opposite by the number alone; the unit decides.
+_Slip = tuple[float, str, str]
+_ANY: tuple[_Slip, ...] = (
+    (2.0, "double", "it is twice what it should be (both sides counted, or a diameter taken for a radius?)"),
+    (0.5, "half", "it is half of what it should be (one side only, or a radius taken for a diameter?)"),
 )
-_ANGLE: tuple[tuple[float, str], ...] = (
-    (_DEGREE, "it looks like degrees; radians are wanted"),
-    (1 / _DEGREE, "it looks like radians; degrees are wanted"),
+_ANGLE: dict[str, tuple[_Slip, ...]] = {
+    "rad": ((_DEGREE, "degrees", "it looks like degrees; radians are wanted"),
+            (1 / math.tau, "turns", "it looks like turns; radians are wanted")),
+    "deg": ((1 / _DEGREE, "radians", "it looks like radians; degrees are wanted"),
+            (1 / 360, "turns", "it looks like turns; degrees are wanted")),
+    "turn": ((360.0, "degrees", "it looks like degrees; turns are wanted"),
+             (math.tau, "radians", "it looks like radians; turns are wanted")),
+}
+_LENGTH: dict[str, tuple[_Slip, ...]] = {
+    "mm": ((1 / MM_PER_INCH, "inches", "it looks like inches; millimetres are wanted"),
+           (1 / 1000, "metres", "it looks like metres; millimetres are wanted")),
+    "in": ((MM_PER_INCH, "millimetres", "it looks like millimetres; inches are wanted"),),
+}
+_INSIDE: tuple[_Slip, ...] = (
+    (_DEGREE, "degrees", "it is 57 times too large: an angle put in as degrees where radians belong?"),
+    (1 / _DEGREE, "radians", "it is 57 times too small: an angle put in as radians where degrees belong?"),
 )
-_LENGTH: tuple[tuple[float, str], ...] = (
-    (1 / MM_PER_INCH, "it looks like inches; millimetres are wanted"),
-    (MM_PER_INCH, "it looks like millimetres; inches are wanted"),
-    (1 / 1000, "it looks like metres; millimetres are wanted"),
+_LAST: tuple[_Slip, ...] = (
+    (10.0, "ten times", "it is ten times too large: look at the decimal point"),
+    (0.1, "a tenth", "it is ten times too small: look at the decimal point"),
 )
-_LAST: tuple[tuple[float, str], ...] = (
-    (10.0, "it is ten times too large: look at the decimal point"),
-    (0.1, "it is ten times too small: look at the decimal point"),
-)
+_SIGN = "the sign is the other way round"
 
 
 @dataclass(frozen=True)
 class Mark:
-    """What an answer is worth: right or not, and one sentence for whoever gave it."""
+    """What an answer is worth: right or not, and one sentence for whoever gave it.
+
+    kind  "right", "blank", "unreadable", "slip", "near" or "wrong"
+    slip  the slip's short name when the kind is "slip": "sign", "double", "half", "degrees", "inches" ... ("half, sign")
+    """
 
     right: bool
     sentence: str
+    kind: str = "wrong"
+    slip: str = ""
 
 
-def judge(answer: Any, expected: float, unit: str = "", within: float = 0.02) -> Mark:
+def judge(answer: Any, expected: float, unit: str = "", within: float = 0.02, slips: Sequence[Wrong] = ()) -> Mark:
     """Hold an answer against the expected number.
 
-    answer    a number in ``unit``, a text with a unit ("3/32 in", "1.5 deg"), or None for not answered
+    answer    a number in ``unit``, a text with or without its unit ("3/32 in", "1.5 deg"), or None for not answered
     expected  the right number [unit]
     unit      the unit of both: mm, in, rad, deg, turn, mm/turn ...
     within    how far off still counts as right, as a part of the expected number [1]; of one unit when that is zero
+    slips     what this very problem may go wrong by; looked at before the usual slips
     """
-    if answer is None or answer is Ellipsis:
-        return Mark(False, "not answered yet")
+    if answer is None or answer is Ellipsis or (isinstance(answer, str) and not answer.strip()):
+        return Mark(False, "not answered yet", "blank")
     value = _number(answer, unit)
     if value is None:
-        return Mark(False, f"Not yet: {answer!r} is not a number in {unit or 'plain figures'}.")
+        point = " Write the decimals with a point." if isinstance(answer, str) and re.search(r"\d,\d", answer) else ""
+        return Mark(False, f"Not yet: {answer!r} is not a number in {unit or 'plain figures'}.{point}", "unreadable")
     if math.isclose(value, expected, rel_tol=within, abs_tol=0.0 if expected else within):
-        return Mark(True, f"Right: {_said(expected, unit)}.")
-    if expected and value:
-        for factor, words in _slips(unit):
-            for sign in (1.0, -1.0):
-                if math.isclose(value, sign * factor * expected, rel_tol=within):
-                    return Mark(False, _slip(factor, words, sign))
+        return Mark(True, f"Right: {said(expected, unit)}.", "right")
+    for wrong in (*slips, *usual_slips(expected, unit)):
+        if value and math.isclose(value, wrong.value, rel_tol=within):
+            return Mark(False, f"Not yet: {wrong.words}.", "slip", wrong.name)
     if expected and value and math.isclose(value, expected, rel_tol=0.15):
-        return Mark(False, f"Not yet, but near: {_said(value, unit)} is off by {abs(value / expected - 1):.0%}.")
-    return Mark(False, f"Not yet: {_said(value, unit)} is {'too large' if value > expected else 'too small'}.")
+        return Mark(False, f"Not yet, but near: {said(value, unit)} is off by {abs(value / expected - 1):.0%}.", "near")
+    return Mark(False, f"Not yet: {said(value, unit)} is {'too large' if value > expected else 'too small'}.")
 
 
-def check(answer: Any, expected: float, unit: str = "", within: float = 0.02) -> None:
+def check(answer: Any, expected: float, unit: str = "", within: float = 0.02, slips: Sequence[Wrong] = ()) -> None:
     """Print what :func:`judge` says of the answer [unit]."""
-    print(judge(answer, expected, unit, within).sentence)
+    print(judge(answer, expected, unit, within, slips).sentence)
 
 
-def _slips(unit: str) -> tuple[tuple[float, str], ...]:
-    head = re.split(r"[/ ]", unit)[0]
-    own: tuple[tuple[float, str], ...] = ()
-    # A slip toward the wanted unit cannot be told from its opposite by the number alone; the unit decides.
-    if head in ("rad", "deg") or "/rad" in unit or "/deg" in unit:
-        wanted = "radians" if "rad" in unit else "degrees"
-        own = tuple((f, w) for f, w in _ANGLE if w.endswith(f"{wanted} are wanted"))
-        if "/" in unit and head not in ("rad", "deg"):  # per angle: the factor stands upside down
-            own = tuple((1 / f, w) for f, w in own)
-    elif head in ("mm", "in"):
-        wanted = "millimetres" if head == "mm" else "inches"
-        own = tuple((f, w) for f, w in _LENGTH if w.endswith(f"{wanted} are wanted"))
-    return ((1.0, ""), *own, *_ANY, *_LAST)
+def usual_slips(expected: float, unit: str) -> Iterable[Wrong]:
+    """What the usual slips make of the expected number [unit], likelier ones first; none of zero."""
+    if not expected:
+        return
+    for factor, name, words in ((1.0, "", ""), *_slips(unit)):
+        if name:
+            yield Wrong(name, words, factor * expected)
+            yield Wrong(f"{name}, sign", f"{words}, and {_SIGN}", -factor * expected)
+        else:
+            yield Wrong("sign", f"the size is right, {_SIGN}", -expected)
 
 
-def _slip(factor: float, words: str, sign: float) -> str:
-    if factor == 1.0:
-        return "Not yet: the size is right, the sign is the other way round."
-    also = ", and the sign is the other way round" if sign < 0 else ""
-    return f"Not yet: {words}{also}."
+def _slips(unit: str) -> tuple[_Slip, ...]:
+    head, _, below = unit.partition("/")
+    if head in _ANGLE:
+        own = _ANGLE[head]
+    elif below in ("rad", "deg"):  # per angle: the factor stands upside down
+        own = tuple((1 / factor, name, words) for factor, name, words in _ANGLE[below])
+    else:
+        own = _LENGTH.get(head, ())
+    # A number per angle has its own words for degrees; so has an angle. A turn may still come from an angle put in wrongly.
+    inside = () if head in ("rad", "deg") or below in ("rad", "deg") else _INSIDE
+    return (*own, *_ANY, *inside, *_LAST)
 
 
 def _number(answer: Any, unit: str) -> float | None:
@@ -113,19 +144,21 @@ def _number(answer: Any, unit: str) -> float | None:
 
 
 def _from_text(text: str, unit: str) -> float | None:
-    from lutherie_geom.design.units import parse_angle, parse_length
+    """The number a text gives [unit]; without a unit of its own it is in the wanted one."""
+    from lutherie_geom.design.spread import read_value
 
+    text = text.replace("\u2212", "-").replace("\u2013", "-").strip()
     try:
-        if unit == "mm":
-            return float(parse_length(text))
         if unit == "in":
-            return float(parse_length(text)) / MM_PER_INCH
-        if unit in ("rad", "deg"):
-            return float(parse_angle(text)) * (1.0 if unit == "rad" else _DEGREE)
-        return float(text)
+            return read_value(text, "mm", unit) / MM_PER_INCH
+        if unit in _ANGLE:
+            one = {"rad": 1.0, "deg": 1 / _DEGREE, "turn": math.tau}[unit]
+            return read_value(re.sub(r"\bturns\b", "turn", text), "rad", unit) / one
+        return read_value(text, unit, unit)
     except (ValueError, TypeError):
         return None
 
 
-def _said(value: float, unit: str) -> str:
+def said(value: float, unit: str = "") -> str:
+    """A value [unit] to three figures, with its unit."""
     return f"{value:.0f} {unit}".rstrip() if abs(value) >= 1000 else f"{value:.3g} {unit}".rstrip()
