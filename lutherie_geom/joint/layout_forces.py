@@ -2,7 +2,8 @@
 
 A wrench is six numbers, force [N] and moment [N mm] on the neck, along the body's axes. Moments are about ``about`` [mm], a place
 in the body frame: that of ``mechanics.pull.string_pull`` is ``mechanics.pull.axis_middle``. Friction, the neck's weight and the
-give of wood and metal are left out: where contacts fight, the smallest set of forces is shown, and bounds tell what else may be.
+give of wood and metal are left out. Where contacts fight, balance does not decide their forces: :func:`carried_forces` shows the
+smallest set and names them (``undecided``), :func:`force_bounds` tells what else balance and contacts allow.
 
 Strings at pitch hold some 700 N and more, and a joint that lets go throws the neck: wear eye protection, slacken all strings
 evenly before a screw of the joint is loosened. These numbers are no proof of strength.
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -23,7 +24,13 @@ from lutherie_geom.joint.fights import preload_contacts
 from lutherie_geom.joint.layout import Layout, contacts_of
 from lutherie_geom.joint.spatial import SpatialPose
 
-__all__ = ["Carried", "carried_forces", "least_preload", "lifts", "rows_allowed"]
+__all__ = ["Carried", "carried_forces", "force_bounds", "least_preload", "least_preloads", "lifts", "load_factor",
+           "rows_allowed"]
+
+if TYPE_CHECKING:
+    from lutherie_geom.mechanics.no_lift import Bound
+
+AXES = ("to the tail", "to the treble", "up")
 
 
 @dataclass(frozen=True)
@@ -34,11 +41,14 @@ class Carried:
     forces: dict[str, Array]
     left: Array
     """What the contacts can't hold (*batch, 6) [N, N mm]: not zero when a motion is free."""
+    undecided: tuple[str, ...] = ()
+    """Contacts whose forces balance does not decide: the smallest set is shown, see :func:`force_bounds`."""
 
     def __str__(self) -> str:
         if np.ndim(self.rows) > 1:
             return f"forces at {np.shape(self.rows)[:-1]} poses or loads"
-        return ", ".join(f"{k} {float(v):.0f} N" for k, v in self.forces.items())
+        return ", ".join(f"{k} {float(v):.0f} N" + (" (not decided)" if k in self.undecided else "")
+                         for k, v in self.forces.items())
 
     __repr__ = __str__
 
@@ -75,12 +85,16 @@ def carried_forces(layout: Layout, p: SpatialPose, wrench: Array, about: Array,
     transposed = np.swapaxes(rows * scale, -1, -2)
     found = -(np.linalg.pinv(transposed) @ load[..., None])[..., 0]
     left = ((transposed @ found[..., None])[..., 0] + load) / scale
-    forces, first = {}, 0
+    # What a row may be given without moving the balance: the part of it that lies in the states of self-stress.
+    loose = np.eye(rows.shape[-2]) - np.linalg.pinv(transposed) @ transposed
+    forces, undecided, first = {}, [], 0
     for c in layout.contacts.contacts:
-        each = found[..., first:first + c.rows, None] * rows[..., first:first + c.rows, :3]
-        forces[c.name] = np.linalg.norm(each.sum(axis=-2), axis=-1)
+        part = slice(first, first + c.rows)
+        forces[c.name] = np.linalg.norm((found[..., part, None] * rows[..., part, :3]).sum(axis=-2), axis=-1)
+        if np.any(np.abs(loose[..., part, :]) > 1e-9):
+            undecided.append(c.name)
         first += c.rows
-    return Carried(found, forces, left)
+    return Carried(found, forces, left, tuple(undecided))
 
 
 def rows_allowed(c: AnyContact, vectors: Array) -> Array:
@@ -122,35 +136,35 @@ def rows_allowed(c: AnyContact, vectors: Array) -> Array:
     return np.asarray(seat.facets("smooth") @ own @ vectors.T)
 
 
-def _program(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preload: dict[str, float] | None, free: str | None,
-             cost: Array | None = None) -> Any:
+def _program(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preload: dict[str, float] | None,
+             free: tuple[str, ...] = (), cost: Array | None = None, more: Array | None = None) -> Any:
+    """Linear program over the contacts' rows, the tensions of the ``free`` clamps [N] and how often a load ``more`` (6,) is put
+    on; the least of all these tensions together unless a ``cost`` of each unknown is given."""
     from scipy.optimize import linprog
 
     if np.ndim(wrench) != 1 or p.batch:
         raise ValueError(f"wrench has shape {np.shape(wrench)} at poses with {p.batch} batch axes; linear programming takes one "
                          "load at one pose: shape (6,) and no batch")
-    rows, pushes, place, scale = _matrices(layout, p, preload)
-    n = len(rows)
-    columns, at = rows.T, 0
+    rows, pushes, place, scale = _matrices(layout, p, {**(preload or {}), **dict.fromkeys(free, 0.0)})
+    lines = {name: -line.wrenches(p.rigid)[0] for name, _, line in preload_contacts(layout)}
+    extra = [lines[name] for name in free] + ([] if more is None else [_moved(more, about, place)])
+    n, k = len(rows), len(extra)
     limits: list[Array] = []
+    at = 0
     for c in layout.file.contacts:
         for part in contacts_of(c):
             allowed = rows_allowed(c, rows[at:at + part.rows, :3])
             if len(allowed):
-                block = np.zeros((len(allowed), n + 1))
+                block = np.zeros((len(allowed), n + k))
                 block[:, at:at + part.rows] = allowed
                 limits.append(block)
             at += part.rows
-    extra = np.zeros(6)
-    for name, _, line in preload_contacts(layout):
-        if name == free:
-            extra = -line.wrenches(p.rigid)[0]
-    equal = np.column_stack([columns, extra]) * scale[:, None]
-    goal = np.eye(n + 1)[n] if cost is None else cost
+    equal = np.column_stack([rows.T, *extra]) * scale[:, None]
     upper = np.concatenate(limits) if limits else None
-    return linprog(goal, A_ub=upper, b_ub=None if upper is None else np.zeros(len(upper)), A_eq=equal,
-                   b_eq=-(_moved(wrench, about, place) + pushes) * scale,
-                   bounds=[(None, None)] * n + [(0, None if free else 0)], method="highs")
+    return linprog(np.repeat([0.0, 1.0], [n, k]) if cost is None else cost, A_ub=upper,
+                   b_ub=None if upper is None else np.zeros(len(upper)), A_eq=equal,
+                   b_eq=-(_moved(wrench, about, place) + pushes) * scale, bounds=[(None, None)] * n + [(0, None)] * k,
+                   method="highs")
 
 
 def least_preload(layout: Layout, p: SpatialPose, wrench: Array, about: Array, clamp: str,
@@ -159,11 +173,55 @@ def least_preload(layout: Layout, p: SpatialPose, wrench: Array, about: Array, c
 
     inf when no force does. No friction: a ball that would begin to climb its seat counts as lifting.
     """
-    others = {**(preload or {}), clamp: 0.0}
-    found = _program(layout, p, wrench, about, others, clamp)
+    found = _program(layout, p, wrench, about, preload, (clamp,))
     return float(found.fun) if found.status == 0 else math.inf
+
+
+def least_preloads(layout: Layout, p: SpatialPose, wrench: Array, about: Array) -> dict[str, float]:
+    """Tension [N] of every clamp and spring with which no contact lifts under a load (6,), least in all together.
+
+    All inf when no tensions do; empty when the joint has neither clamp nor spring (whether it lifts: :func:`lifts`).
+    """
+    names = tuple(name for name, _, _ in preload_contacts(layout))
+    found = _program(layout, p, wrench, about, None, names)
+    least = found.x[len(found.x) - len(names):] if found.status == 0 else np.full(len(names), math.inf)
+    return {k: float(v) for k, v in zip(names, least, strict=True)}
 
 
 def lifts(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preload: dict[str, float] | None = None) -> bool:
     """True when no set of forces that the contacts can give balances a load (6,) with the preloads: something lifts."""
-    return bool(_program(layout, p, wrench, about, preload, None).status != 0)
+    return bool(_program(layout, p, wrench, about, preload).status != 0)
+
+
+def load_factor(layout: Layout, p: SpatialPose, wrench: Array, more: Array, about: Array,
+                preload: dict[str, float] | None = None) -> float:
+    """How many times a load ``more`` (6,) may come on top of ``wrench`` before something lifts [1]: nan when it lifts without,
+    inf when it never does. No friction."""
+    rows = layout.contacts.rows
+    found = _program(layout, p, wrench, about, preload, (), np.append(np.zeros(rows), -1.0), more)
+    return -float(found.fun) if found.status == 0 else math.inf if found.status == 3 else math.nan
+
+
+def force_bounds(layout: Layout, p: SpatialPose, wrench: Array, about: Array,
+                 preload: dict[str, float] | None = None) -> tuple[Bound, ...]:
+    """Least and greatest force [N] on the neck that balance and the contacts allow under a load (6,), no friction.
+
+    Three for each contact, along the body's axes; a contact of one row gives one, along its row. Equal ends: balance decides.
+    All are nan when the load can't be held without something lifting.
+    """
+    from lutherie_geom.mechanics.no_lift import Bound
+
+    rows = _matrices(layout, p, preload)[0]
+    found, at = [], 0
+    for c in layout.contacts.contacts:
+        own = rows[at:at + c.rows, :3]
+        axes = [("", np.ones(1))] if c.rows == 1 else [(f" {w}", own[:, k]) for k, w in enumerate(AXES)]
+        for words, each in axes:
+            cost = np.zeros(len(rows))
+            cost[at:at + c.rows] = each
+            ends = [_program(layout, p, wrench, about, preload, (), sign * cost) for sign in (1.0, -1.0)]
+            low, high = (sign * e.fun if e.status == 0 else np.nan if e.status == 2 else -sign * np.inf
+                         for sign, e in zip((1.0, -1.0), ends, strict=True))
+            found.append(Bound(c.name + words, float(low), float(high)))
+        at += c.rows
+    return tuple(found)

@@ -15,6 +15,7 @@ from lutherie_geom.joint.body import soundboard
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.fights import dimensions, forced_fits, stresses, total_fit
 from lutherie_geom.joint.layout import Layout
+from lutherie_geom.joint.pitch import fretted_readings, strings_of
 from lutherie_geom.joint.reading import Reading, Readings
 from lutherie_geom.joint.readings import pose_readings
 from lutherie_geom.joint.spatial import SpatialPose
@@ -22,7 +23,8 @@ from lutherie_geom.joint.strings import action, open_length, string_lines
 from lutherie_geom.joint.travel import Stop, Travel, _search, margins
 from lutherie_geom.theory.action import action_over_fret
 
-__all__ = ["AnyCoupling", "any_coupling", "any_travel", "dimension_slopes", "length_change", "read_layout", "resolution"]
+__all__ = ["AnyCoupling", "any_coupling", "any_travel", "dimension_slopes", "length_change", "off_over_own", "own_adjuster",
+           "read_layout", "resolution"]
 
 SIXTEENTH = 1 / 16
 MOVES = ("tilt [deg]", "yaw [deg]", "roll [deg]", "along, to the tail [mm]", "across, to treble [mm]", "up [mm]")
@@ -117,6 +119,23 @@ def dimension_slopes(layout: Layout, p: SpatialPose | None = None, fret: int = 1
     return {words: seen[:, i] for i, (words, _) in enumerate(named)}
 
 
+def own_adjuster(seen: Array) -> int:
+    """Which adjuster is there to set the action: it moves the action most beside the way at the nut end that it brings along.
+
+    ``seen`` is that of a coupling, (3, adjusters), one joint.
+    """
+    mean = np.abs(np.asarray(seen)[:2].mean(axis=0))
+    return int(np.argmax(np.round(mean / np.maximum(mean + np.abs(seen[2]), 1e-300), 9)))
+
+
+def off_over_own(seen: Array, own: int = 0) -> Array:
+    """Coupling of the screws [1], (*batch): the largest change of the mean action by any other adjuster over that by its own, the
+    same turn of each, from ``seen`` (3, adjusters, *batch); 0 when there is no other."""
+    mean = np.abs(np.asarray(seen)[:2].mean(axis=0))
+    others = np.delete(mean, own, axis=0)
+    return others.max(axis=0, initial=0.0) / mean[own]
+
+
 def _matrix(rows: list[list[Array]]) -> Array:
     flat = np.broadcast_arrays(*(v for row in rows for v in row))
     return np.stack(flat).reshape((len(rows), len(rows[0]), *flat[0].shape))
@@ -147,8 +166,14 @@ def any_travel(layout: Layout, design: Any, adjuster: str, turns: Mapping[str, f
     found = [Stop("least", f"{adjuster} is at its least", a.least, -1, "stop"),
              Stop("most", f"{adjuster} is at its most", a.most, 1, "stop")]
 
+    known: dict[tuple[float, float], SpatialPose] = {}
+
     def at(t: Array) -> SpatialPose:
-        return layout.pose({**{k: np.full_like(t, v) for k, v in held.items()}, adjuster: t})
+        # All stops are searched from the same lattice: its poses are solved once.
+        key = float(t[0]), float(t[-1])
+        if key not in known:
+            known[key] = layout.pose({**{k: np.full_like(t, v) for k, v in held.items()}, adjuster: t})
+        return known[key]
 
     common = [m for m in margins(design, layout.dimensions) if m[0] in COMMON_STOPS]
     reach = ("reach", "the contacts can't all be met", "stop", lambda p: np.where(np.asarray(p.reason) == "", 1.0, -1.0))
@@ -165,12 +190,16 @@ def any_travel(layout: Layout, design: Any, adjuster: str, turns: Mapping[str, f
     return Travel(max(ends[-1]), min(ends[1]), tuple(found))
 
 
-def read_layout(layout: Layout, turns: Mapping[str, float] | None = None) -> Readings:
-    """What the joint constrains, what it moves and what shows at one setting. Raises ValueError where the neck can't stand."""
+def read_layout(layout: Layout, turns: Mapping[str, float] | None = None, design: Any = None) -> Readings:
+    """What the joint constrains, what it moves and what shows at one setting. Raises ValueError where the neck can't stand.
+
+    ``design``: the guitar with its string set; with it the fretted notes are read too, every string tuned at that setting.
+    """
     p = layout.pose(turns)
     if str(p.reason):
         raise ValueError(f"{layout.file.name}: no pose at turns {dict(turns or {})}: {p.reason}")
-    return Readings(layout.file.name, tuple(_readings(layout, p)))
+    notes = [] if design is None else fretted_readings(strings_of(design, p), p)
+    return Readings(layout.file.name, (*_readings(layout, p), *notes))
 
 
 def _readings(layout: Layout, p: SpatialPose) -> Iterator[Reading]:

@@ -29,8 +29,8 @@ def cannot(s: Scene, t: Travel, end: np.ndarray) -> Iterator[str]:
         why = (f"{stop.words}, {abs((stop.turn or 0.0) - end[0]):.2f} turn further on" if stop and alike else
                "the screws move all strings together; one side or one string alone is the saddle's")
         alone = [a + b * want.within for a, b in zip(want.ends, m.alone[:2], strict=True)]
-        tail = (": inside the window as foreseen, but not surely, with gauge and hand; a saddle that is filed stays filed, so turn "
-                "first if you want to see" if np.abs(m.alone[:2]).max() <= 1 and not alike else "")
+        tail = (": inside the window as foreseen, but not surely, with gauge and hand; a saddle that is filed stays filed, so "
+                "turn first if you want to see" if np.abs(m.alone[:2]).max() <= 1 and not alike else "")
         yield (f"{s.length(abs(bass))} at the bass and {s.length(abs(treble))} at the treble side of the saddle: {why}. By "
                f"turning alone the nearest is {s.length(alone[0])} bass, {s.length(alone[1])} treble{tail}")
     for k, words in ((0, "bass"), (1, "treble")):

@@ -8,7 +8,7 @@ from lutherie_geom.theory.relation import Quantity, Relation
 
 MODULES = ("scale", "dome", "steer", "tilt", "pose", "action", "tongue", "heel", "lever", "swivel", "intonation", "neck_set",
            "fasteners", "contact", "strength", "climate", "beam", "plate", "tolerances", "tongue_beam", "statics", "stiffness",
-           "joint_strength", "access")
+           "joint_strength", "access", "templates", "optima")
 
 __all__ = ["MODULES", "Quantity", "Relation", "all_relations", "relations_by_module"]
 
