@@ -18,6 +18,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -31,6 +32,8 @@ Array = Any  # a float or a numpy array of floats
 KINDS = ("normal", "rectangular", "triangular", "measured")
 LEAST_SAMPLE = 3
 """Fewest measured pieces that make a spread."""
+DASHES = str.maketrans("\u2212\u2013\u00a0", "-- ")
+"""Signs that stand for minus and blank in typeset text."""
 
 
 class SpreadError(ValueError):
@@ -244,17 +247,22 @@ def read_spread(text: str, unit: str = "mm", said: str = "") -> Spread:
         raise SpreadError(f"{head}{text!r}: {e}") from None
 
 
+@lru_cache(1024)  # files write the same few units and kinds again and again, and likeness takes a while to measure
+def _kind_like(word: str) -> str:
+    """The kind of spread that a word is, or was meant to be; "" for none."""
+    return next(iter(difflib.get_close_matches(word, KINDS, 1, 0.6)), "")
+
+
 def _parsed(text: str, unit: str) -> Spread:
-    t = text.translate(str.maketrans("\u2212\u2013\u00a0", "-- ")).strip()
+    t = text.translate(DASHES).strip()
     t = re.sub(r"\+\s*/\s*-|\+-", "±", t)
     sds = 2.0
     if found := re.search(r",\s*([\d.]+)\s*sd$", t):
         sds, t = float(found[1]), t[: found.start()].strip()
     kind, last = "", t.split()[-1].lower() if t else ""
-    near = difflib.get_close_matches(last, KINDS, 1, 0.6)
-    if near:
-        if last != near[0]:
-            raise SpreadError(f"{last!r} is not a kind of spread; did you mean {near[0]!r}?")
+    if near := _kind_like(last):
+        if last != near:
+            raise SpreadError(f"{last!r} is not a kind of spread; did you mean {near!r}?")
         kind, t = last, t[: -len(last)].strip()
 
     def rest(nominal: str) -> tuple[float | None, str]:

@@ -23,7 +23,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from lutherie_geom.design.spread import KINDS, Spread, SpreadError, read_spread, read_value
+from lutherie_geom.design.spread import DASHES, KINDS, Spread, SpreadError, read_spread, read_value
 from lutherie_geom.design.tolerances import Group, Tolerances, is_count, is_list, misfits, number_fields, unit_of_field, unknown
 from lutherie_geom.design.units import UnitsError
 
@@ -37,7 +37,7 @@ _SPREAD = re.compile(r"±|\+\s*/\s*-|\+-|\bto\b|\bsd\b|[^\d\s][\d.]*\s+[+-]\s*[\
 
 def has_spread(text: Any) -> bool:
     """True for a text that holds a tolerance beside, or instead of, a plain number."""
-    return isinstance(text, str) and bool(_SPREAD.search(text.translate(str.maketrans("\u2212\u2013\u00a0", "-- ")).strip()))
+    return isinstance(text, str) and bool(_SPREAD.search(text.translate(DASHES).strip()))
 
 
 def _read(text: Any, unit: str) -> Spread:
@@ -152,8 +152,11 @@ def taken_out(values: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Spread]
     found: dict[str, Spread] = {}
     wrong: Wrong = []
     for holder, key, name in list(_places({k: v for k, v in values.items() if k != "tolerances"})):
-        text, unit = holder[key], unit_of_field(name)
-        if not has_spread(text) or (unit is None and not is_count(name)):
+        text = holder[key]
+        if not has_spread(text):
+            continue
+        unit = unit_of_field(name)
+        if unit is None and not is_count(name):
             continue
         try:
             if unit is None:

@@ -95,9 +95,10 @@ def _parse(text: object, kind: str) -> float:
     if not isinstance(text, str):
         raise UnitsError(f"{text!r} is not {_ARTICLE[kind]}: write it as {_EXAMPLE[kind]}.")
     clean = text.translate(_DASHES).strip()
-    for glyph, fraction in _GLYPHS.items():
-        clean = clean.replace(glyph, f" {fraction}")
-    if re.search(r"\d,\d|^,\d|\d,$", clean):
+    if not clean.isascii():
+        for glyph, fraction in _GLYPHS.items():
+            clean = clean.replace(glyph, f" {fraction}")
+    if "," in clean and re.search(r"\d,\d|^,\d|\d,$", clean):
         raise UnitsError(f"{text!r} has a comma in it: write the decimals with a point, for example "
                          f"{clean.replace(',', '.', 1)!r}, and thousands without any mark.")
     found = _NUMBER.match(clean)

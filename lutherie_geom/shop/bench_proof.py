@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.input_words import words_and_names
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.travel import Travel, travel
 from lutherie_geom.joint.turning import WANTED_LOWERING, WANTED_RAISING
@@ -78,7 +79,7 @@ CAUTIONS = (
 @dataclass(frozen=True)
 class ProofSheet:
     """The test sheet: ``turns`` (n,) of the tilt screw; for each reading its ``expected`` value and how far off is ``fine`` at
-    every turn [mm] (nan: not read there); ``points``: what moves it most."""
+    every turn [mm] (nan: not read there); ``points``: what moves it most, in words, names of the design file in brackets once."""
 
     design: Any
     system: str
@@ -195,6 +196,7 @@ def proof_sheet(design: Any, *, turns: Any = None, units: str | None = None) -> 
     sds = np.array([v.spread.standard_deviation for v in variables])
     fine, rooms = np.full_like(expected, np.nan), rooms_of(design, t)
     points: list[str] = [""] * len(BENCH_READINGS)
+    told: set[str] = set()
     for k, turn in enumerate(turns):
         p = pose(d, tilt=turn)
         built = AsBuilt.of(p, spreads, np.zeros(len(variables)))
@@ -207,8 +209,8 @@ def proof_sheet(design: Any, *, turns: Any = None, units: str | None = None) -> 
             band = math.hypot(COVER_95 * propagate(g, sds, r).standard, gauged)
             fine[i, k] = max(LEAST_FINE, gauged, min(band, room))
             most = [m for m in np.argsort(-np.abs(g * sds))[:3] if abs(g[m] * sds[m]) > 1e-6]
-            points[i] = points[i] or "reads high with " + ", ".join(
-                f"{variables[m].name} too {'large' if g[m] > 0 else 'small'}" for m in most)
+            points[i] = points[i] or "reads high with " + "; ".join(
+                f"{words_and_names(variables[m].name, told)} too {'large' if g[m] > 0 else 'small'}" for m in most)
     expected = np.where(np.isnan(fine), np.nan, expected)
     return ProofSheet(design, units or design.units, turns, t, BENCH_READINGS, expected, fine, tuple(points),
                       bool(design.tolerances))

@@ -13,10 +13,11 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.input_words import words_and_names
 from lutherie_geom.design.tolerances import bare
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.shop.bench_proof import FEEL, NOW_OR_NEVER, ProofSheet, gradient, proof_sheet, suspects
-from lutherie_geom.shop.bench_readings import BenchReading, reading_of, straightedge_posed
+from lutherie_geom.shop.bench_readings import BenchReading, reading_of
 from lutherie_geom.shop.bench_sheet import SCREWS, BenchReadings, Taken
 from lutherie_geom.shop.card_numbers import length
 from lutherie_geom.shop.log_entry import turn_text
@@ -82,7 +83,7 @@ class Suspect:
             shown = f"{math.degrees(self.size):+.2f} deg"
         else:
             shown = f"{self.size:+.3f} {self.unit}"
-        return f"{self.name} {shown}"
+        return f"{words_and_names(self.name)} {shown}"
 
 
 @dataclass(frozen=True)
@@ -159,30 +160,42 @@ def _explain(design: Any, taken: tuple[Taken, ...], system: str) -> tuple[tuple[
     d, spreads = design.dimensions(), suspects(design)
     variables = spreads.variables(d)
     sds = np.array([v.spread.standard_deviation for v in variables])
-    size = np.zeros(len(sds))
+    size, turns = np.zeros(len(sds)), sorted({t.tilt for t in taken})
     weight = np.array([1 / (t.sd**2 + WOOD**2) for t in taken])
 
-    def read(sizes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Readings and their slopes, (readings, numbers): joint k is built with number k off by its size."""
-        values, slopes = np.empty((len(taken), len(sds))), np.empty((len(taken), len(sds)))
-        for turn in sorted({t.tilt for t in taken}):
+    def read(sizes: np.ndarray) -> np.ndarray:
+        """Readings, (readings, numbers): joint k is built with number k off by its size."""
+        dims, off = spreads.built(d, np.diag(sizes))
+        values = np.empty((len(taken), len(sds)))
+        for turn in turns:
+            with np.errstate(invalid="ignore"):  # what cannot be read is nan
+                p = pose(dims, **({"tilt": turn} | {t: by + (turn if t == "tilt" else 0.0) for t, by in off.items()}))
+                for k, t in enumerate(taken):
+                    if t.tilt == turn:
+                        values[k] = reading_of(t.key).exact.value(p)
+        return values
+
+    def slopes_at(sizes: np.ndarray) -> np.ndarray:
+        """Slopes of the readings, (readings, numbers), of those joints, or of the joint as designed."""
+        slopes = np.empty((len(taken), len(sds)))
+        for turn in turns:
             p = pose(d, tilt=turn)
-            built = AsBuilt.of(p, spreads, np.diag(sizes))
+            built = AsBuilt.of(p, spreads, np.diag(sizes) if sizes.any() else sizes)
             for k, t in enumerate(taken):
                 if t.tilt == turn:
-                    r = reading_of(t.key)
-                    values[k] = built.value(r.exact)
-                    slopes[k] = np.diagonal(gradient(built, r, p, spreads, sds))
-        return values, slopes
+                    g = gradient(built, reading_of(t.key), p, spreads, sds)
+                    slopes[k] = g if g.ndim == 1 else np.diagonal(g)
+        return slopes
 
     seen = np.array([t.value for t in taken])[:, None]
     w = weight[:, None]
-    for _ in range(ROUNDS):
-        values, slopes = read(size)
+    for k in range(ROUNDS):
+        if k < 2:  # as designed, then once near the answer: slopes change little and take long
+            slopes = slopes_at(size)
         below = (w * slopes**2).sum(axis=0)
-        step = np.divide((w * slopes * (seen - values)).sum(axis=0), below, out=np.zeros_like(size), where=below > 1e-12)
+        step = np.divide((w * slopes * (seen - read(size))).sum(axis=0), below, out=np.zeros_like(size), where=below > 1e-12)
         size = np.clip(np.nan_to_num(size + step), -LARGEST * sds, LARGEST * sds)
-    left = seen - read(size)[0]
+    left = seen - read(size)
     chi2 = np.nan_to_num((w * left**2).sum(axis=0), nan=np.inf)
     rms = np.sqrt((left**2).mean(axis=0))
     found = [Suspect(v.name, float(size[k]), v.spread.unit, float(abs(size[k]) / sds[k]) if sds[k] else math.inf,
@@ -218,10 +231,9 @@ def pattern_over_turns(design: Any, offs: list[Off], system: str) -> tuple[str, 
     if not xx > 0 or len({o.tilt for o in offs}) < 3:
         return "", ""
     more, sd = float(xy / xx), 1 / math.sqrt(xx)
-    edge = [o for o in offs if o.reading.key == "straightedge.bridge"]
-    mean = float(np.mean([o.off for o in edge])) if edge else 0.0
+    mean = _edge_off(offs)
     parts = []
-    if edge and abs(mean) > SURE * math.sqrt(sum(o.sd**2 for o in edge)) / len(edge):
+    if mean:
         parts.append(f"the straightedge is off by {length(mean, system, True)} at every turn (a place, a thickness or an angle)")
     if abs(more) > SURE * sd:
         parts.append(f"a turn moves the neck by {abs(100 * more):.0f} % {'more' if more > 0 else 'less'} than designed (the "
@@ -232,15 +244,19 @@ def pattern_over_turns(design: Any, offs: list[Off], system: str) -> tuple[str, 
     return f"Pattern: {said}.", wrong
 
 
-def _costs(design: Any, offs: list[Off], sheet: ProofSheet) -> str:
-    """What it takes of the travel to turn the straightedge back to where it belongs."""
+def _edge_off(offs: list[Off]) -> float:
+    """How far the straightedge is off in the mean over the turns [mm]; 0 where its scatter may be all there is."""
     edge = [o for o in offs if o.reading.key == "straightedge.bridge"]
-    if not edge:
+    mean = float(np.mean([o.off for o in edge])) if edge else 0.0
+    return mean if edge and abs(mean) > SURE * math.sqrt(sum(o.sd**2 for o in edge)) / len(edge) else 0.0
+
+
+def _costs(design: Any, offs: list[Off], sheet: ProofSheet) -> str:
+    """What it takes of the travel to turn the straightedge back to where it belongs, in the mean over the turns."""
+    off = _edge_off(offs)
+    if not off:
         return ""
-    d, o = design.dimensions(), min(edge, key=lambda o: abs(o.tilt))
-    a, b = (float(straightedge_posed(pose(d, tilt=o.tilt + h))) for h in (-0.1, 0.1))
-    turns = -o.off * 0.2 / (b - a)
-    have = -sheet.travel.low if turns < 0 else sheet.travel.high
-    way = "lowering" if turns < 0 else "raising"
+    turns = -off / float(reading_of("straightedge.bridge").exact.slopes(pose(design.dimensions()))["tilt"])
+    have, way = (-sheet.travel.low, "lowering") if turns < 0 else (sheet.travel.high, "raising")
     return (f"To turn the straightedge back to where it belongs takes {abs(turns):.2f} of the {have:.2f} turns there are for "
-            f"{way}." if abs(o.off) > SURE * o.sd else "")
+            f"{way}.")

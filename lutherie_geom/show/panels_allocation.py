@@ -11,8 +11,8 @@ from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from lutherie_geom.design.input_words import words_of
 from lutherie_geom.show import panels as stagehand
-from lutherie_geom.show.input_words import words_of
 from lutherie_geom.show.panels_yield import windowed
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, LOOK, ORANGE, legend

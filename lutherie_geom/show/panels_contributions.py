@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 
+from lutherie_geom.design.input_words import words_of
 from lutherie_geom.show import panels as stagehand
-from lutherie_geom.show.input_words import words_of
 from lutherie_geom.show.panels_moves import moved
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, ORANGE, VERMILLION, legend, line_style

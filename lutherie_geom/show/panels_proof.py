@@ -14,16 +14,16 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
+from lutherie_geom.design.input_words import words_of
 from lutherie_geom.shop.bench_proof import ProofSheet, proof_sheet
 from lutherie_geom.shop.bench_verdict import ALIKE, WOOD, BenchVerdict, Off, pattern_over_turns
 from lutherie_geom.shop.invented import Bench
 from lutherie_geom.shop.log_entry import turn_text
 from lutherie_geom.show import panels as stagehand
-from lutherie_geom.show.input_words import WORDS, words_of
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, ORANGE, VERMILLION
 
-__all__ = ["HIDDEN", "in_words", "patterns", "proof_sheet_panel", "sheet_table", "signature_picture", "verdict_picture"]
+__all__ = ["HIDDEN", "patterns", "proof_sheet_panel", "sheet_table", "signature_picture", "verdict_picture"]
 
 COLUMNS: Mapping[str, str] = {
     "straightedge.bridge": "straight-\nedge", "centre.bridge": "middle\naside", "floor.foot_bass": "floor\nbass",
@@ -38,13 +38,6 @@ HIDDEN: Mapping[str, tuple[str, float, str]] = {
     "heel.yaw": ("ball heads out of square by", 1.5, "deg"), "tilt_screw.pitch": ("tilt screw's pitch too large by", 0.3, "mm"),
     "heel.floor_clearance": ("floor clearance too large by", 2.0, "mm")}
 """Errors with a slider: words, how far it goes, unit."""
-
-
-def in_words(text: str) -> str:
-    """A sentence in which numbers of the design file are called what they are."""
-    for name in sorted(WORDS, key=len, reverse=True):
-        text = text.replace(name, f"{WORDS[name]}")
-    return text
 
 
 def sheet_table(sheet: ProofSheet) -> None:

@@ -9,15 +9,15 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from lutherie_geom.design.input_words import words_of
 from lutherie_geom.design.limits import Limits, Window
 from lutherie_geom.joint.many import ManyReadings
 from lutherie_geom.show import panels as stagehand
-from lutherie_geom.show.input_words import words_of
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, ORANGE, legend, line_style
 from lutherie_geom.studies.digits import stable_digits
 from lutherie_geom.studies.sampling import Job, uniform
-from lutherie_geom.studies.setup import SetUp, best_turns, limits_of, set_up
+from lutherie_geom.studies.setup import ENOUGH, SetUp, best_turns, limits_of, set_up
 from lutherie_geom.studies.spreads import Spreads
 
 __all__ = ["in_100", "mend_picture", "mended", "windowed", "yields_picture", "yields_sheet"]
@@ -87,13 +87,14 @@ def yields_picture(result: Any, key: str = "action_bass") -> Figure:
 
 
 def mended(design: Any, step: float = 1 / 64) -> list[tuple[str, float, float, float, float]]:
-    """One error at a time, each number at its upper tolerance, the screws then turned in steps of ``step`` [turn].
+    """One error at a time, each number at its upper tolerance, the screws then turned in steps of ``step`` [turn], the
+    pivot screws no further than it takes.
 
     Rows: name, largest departure of action of any string at the limits' fret before and after [mm], change of the least gap
     before and after [mm]; the largest departure first.
     """
     d, own = design.dimensions(), Spreads.of_design(design)
-    variables, plan = own.variables(d), set_up(design, step=step)
+    variables, plan = own.variables(d), set_up(design, step=step, enough=ENOUGH)
     dims, off = own.built(d, np.diag([v.spread.high for v in variables]))
     best = best_turns(plan, dims, **off)
     rest = plan.read(d, np.zeros((3, 1)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from lutherie_geom.design.input_words import in_the_file, words_of
 from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import Spread
 
@@ -70,12 +71,13 @@ class Allocation:
 
     def __str__(self) -> str:
         u = self.cost_unit
-        width = max(20, *(len(r.name) + 2 for r in self.rows))
+        names = [words_of(r.name) for r in self.rows]
+        width = max(20, *(len(n) + 2 for n in names))
         by, held = (max(len(word), *map(len, column)) + 2 for word, column in (
             ("process", [r.process for r in self.rows]), ("tolerance", [said(r.spread) for r in self.rows])))
         lines = [f"{'input':<{width}}{'process':<{by}}{'tolerance':<{held}}{u:>8}{'share':>8}"]
-        lines += [f"{r.name:<{width}}{r.process:<{by}}{said(r.spread):<{held}}{r.cost:>8.1f}{100 * r.share:>7.1f}%"
-                  for r in self.rows]
+        lines += [f"{n:<{width}}{r.process:<{by}}{said(r.spread):<{held}}{r.cost:>8.1f}{100 * r.share:>7.1f}%"
+                  for n, r in zip(names, self.rows, strict=True)]
         lines += [f"{'together':<{width + by + held}}{self.cost:>8.1f} {u}",
                   f"shares are of the variance of what fails most: {self.tightest_window}"]
         judged = "" if self.full is None else f"; by the full model {100 * self.full:.1f}"
@@ -86,10 +88,10 @@ class Allocation:
         lines.append(f"one more in 100 {none}" if math.isnan(self.price) else
                      f"one more in 100 costs {self.price:.1f} {u} ({self.price_is})")
         for r in self.loosen_first[:1]:
-            lines.append(f"to loosen first: {r.name}, saves {r.saves:.1f} {u} and loses {100 * r.loses:.1f} in 100")
+            lines.append(f"to loosen first: {words_of(r.name)}, saves {r.saves:.1f} {u} and loses {100 * r.loses:.1f} in 100")
         if not self.proven:
             lines.append("best set found; not proven that none is cheaper")
-        return folded(*lines, *self.notes)
+        return folded(*lines, *self.notes, *in_the_file(r.name for r in self.rows))
 
     __repr__ = __str__
 

@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.input_words import in_the_file, words_and_names, words_of
 from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.many import many
@@ -111,18 +112,29 @@ class Ranking:
     def __iter__(self) -> Iterator[Contributor]:
         return iter(self.items)
 
-    def __str__(self) -> str:
-        wide = max(28, *(len(c.name) for c in self.items))
+    @property
+    def shown(self) -> tuple[Contributor, ...]:
+        """Contributors that are printed: those of half a per cent and more."""
+        return tuple(c for c in self.items if max(c.total, abs(c.share)) >= SHOWN)
+
+    @property
+    def table(self) -> str:
+        """The reading and its largest contributors, in words; of numbers that err together each has a line."""
+        said = [[words_of(n) for n in c.names] for c in self.shown]
+        wide = max(28, *(len(w) + 5 * (k > 0) for words in said for k, w in enumerate(words)))
         lines = [f"{self.words} [{self.unit}]: sd {self.standard:.3f} by first order, {self.sampled:.3f} sampled",
                  f"  {'share of the variance [%] from':<{wide}}{'first order':>12}{'alone':>16}{'with others':>16}"]
-        shown = [c for c in self.items if max(c.total, abs(c.share)) >= SHOWN]
-        lines += [f"  {c.name:<{wide}}{100 * c.share:>12.1f}{_percent(c.first, c.first_interval):>16}"
-                  f"{_percent(c.total, c.total_interval):>16}" for c in shown]
-        if len(shown) < len(self.items):
-            lines.append(f"  and {len(self.items) - len(shown)} more, each under {100 * SHOWN:g} %")
+        for words, c in zip(said, self.shown, strict=True):
+            row = f"{100 * c.share:>12.1f}{_percent(c.first, c.first_interval):>16}{_percent(c.total, c.total_interval):>16}"
+            lines += [f"  {words[0]:<{wide}}{row}", *(f"  with {w}" for w in words[1:])]
+        if len(self.shown) < len(self.items):
+            lines.append(f"  and {len(self.items) - len(self.shown)} more, each under {100 * SHOWN:g} %")
         if self.reason:
             lines.append(folded(f"  first order not to be trusted: {self.reason}"))
         return "\n".join(lines)
+
+    def __str__(self) -> str:
+        return "\n".join([self.table, *in_the_file(n for c in self.shown for n in c.names)])
 
     __repr__ = __str__
 
@@ -155,9 +167,10 @@ class Contributions:
     def __str__(self) -> str:
         lines = [f"{self.name}: what contributes, {self.evaluations} joints read, intervals hold {100 * self.confidence:g} "
                  "times in 100",
-                 *map(str, self.items)]
+                 *(r.table for r in self.items)]
         if self.idle:
-            lines.append(folded(f"moves no reading: {', '.join(self.idle)}"))
+            lines.append(folded(f"moves no reading: {'; '.join(words_and_names(n) for n in self.idle)}"))
+        lines += in_the_file(n for r in self.items for c in r.shown for n in c.names)
         return "\n".join(lines)
 
     __repr__ = __str__

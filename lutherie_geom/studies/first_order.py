@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.input_words import words_of
 from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.dimensions import Array
@@ -256,5 +257,5 @@ def _straight(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.nd
 
 def _who(variables: Sequence[Variable], n: int, k: int) -> str:
     if k < 2 * n:
-        return f"with {variables[k % n].name} {'more' if k < n else 'less'} by 1 sd"
+        return f"with {words_of(variables[k % n].name)} off by {'+' if k < n else '-'}1 sd"
     return f"with all of them off together by {1 if k < 2 * n + 2 else 2} sd of the reading"

@@ -11,7 +11,7 @@ instrument as soon as nothing better can follow. No loop runs over instruments.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -141,12 +141,13 @@ class Room:
     per_steer: Array
 
 
-def nearest(s: Surroundings, pivots: Array, ks: Array, room: Room) -> tuple[Array, Array]:
+def nearest(s: Surroundings, pivots: Array, ks: Array, room: Room, enough: float = 0.0) -> tuple[Array, Array]:
     """Best steps (3 screws, n) away from the setting, and what no objective falls below, (n,); limits are kept nearly.
 
     A step of tilt either side of where the middle is nothing is looked at: where limits keep the neck from coming so near,
     there may be better, or nothing is found (nan). ``pivots`` (2, n) is where the pivot screws stand, bass and treble, in
-    steps, ``ks`` the steps of both to try, nearest first; neither goes further than the furthest of these.
+    steps, ``ks`` the steps of both to try, nearest first; neither goes further than the furthest of these. What lies further
+    out, or is steered more, must be better by :data:`NEAR` and by ``enough`` half-windows.
     """
     n = s.base.shape[1]
     best, found = np.full(n, np.inf), np.full((3, n), np.nan)
@@ -157,7 +158,7 @@ def nearest(s: Surroundings, pivots: Array, ks: Array, room: Room) -> tuple[Arra
         who = todo[way]
         if not len(who):
             continue
-        search = _Search.of(s if by == 0 else s.where(who), who, pivots, by, ks, room, best[who])
+        search = _Search.of(s if by == 0 else s.where(who), who, pivots, by, ks, room, best[who], enough)
         if by == 0:
             bound = search.least
             close = {w: search.vernier.roughly(s, *steered(steer, w), np.maximum(-search.first, search.last)) for w in (1, -1)}
@@ -195,9 +196,11 @@ class _Search:
     best: Array
     k: Array
     tilt: Array
+    enough: float
 
     @classmethod
-    def of(cls, s: Surroundings, who: Array, pivots: Array, by: int, ks: Array, room: Room, best: Array) -> _Search:
+    def of(cls, s: Surroundings, who: Array, pivots: Array, by: int, ks: Array, room: Room, best: Array,
+           enough: float) -> _Search:
         """At the start of a steering: the room at no tilt and k of nothing, and the first and last k that it may allow."""
         at_bass, at_treble = pivots if by == 0 else pivots[:, who]
         bass, treble = steered(at_treble - at_bass, by)
@@ -209,9 +212,10 @@ class _Search:
         at_bass, at_treble = at_bass + bass, at_treble + treble
         first = np.maximum(np.where(room.per_k > 0, edge, -np.inf).max(axis=0), ks.min() - np.minimum(at_bass, at_treble))
         last = np.minimum(np.where(room.per_k > 0, np.inf, edge).min(axis=0), ks.max() - np.maximum(at_bass, at_treble))
-        least = v.least(np.minimum(first, 0), np.maximum(last, 0)) * (1 + NEAR)
+        least = v.least(np.minimum(first, 0), np.maximum(last, 0)) * (1 + NEAR) + enough
         none = np.full(len(who), np.nan)
-        return cls(who, v.rows, bass, treble, here, per_tilt, room.per_k, first, last, least, best.copy(), none, none.copy())
+        return cls(who, v.rows, bass, treble, here, per_tilt, room.per_k, first, last, least, best.copy(), none, none.copy(),
+                   enough)
 
     @property
     def vernier(self) -> _Vernier:
@@ -220,13 +224,14 @@ class _Search:
     def where(self, chosen: Array) -> _Search:
         """Some of them."""
         i = np.flatnonzero(chosen)
-        return _Search(*(v if v is self.per_k else v.take(i, axis=-1) for v in vars(self).values()))
+        each = {k: v.take(i, axis=-1) for k, v in vars(self).items() if k not in ("per_k", "enough")}
+        return replace(self, **each)
 
     def look(self, k: int) -> None:
         """Try k; near the edge of the room either step of tilt must be within it."""
         low, down, up = self.vernier.at(float(k))
-        value = np.minimum(down, up)
-        new = np.flatnonzero((value < self.best * (1 - NEAR)) & (self.first <= k) & (k <= self.last))
+        value, asked = np.minimum(down, up), self.best * (1 - NEAR) - self.enough
+        new = np.flatnonzero((value < asked) & (self.first <= k) & (k <= self.last))
         low, down, up = low[new], down[new], up[new]
         edge = np.flatnonzero((k < self.first[new] + 3) | (k > self.last[new] - 3))
         if len(edge):
@@ -235,7 +240,7 @@ class _Search:
             room = self.room[:, at] + self.per_k * k + self.per_tilt[:, at] * by_tilt
             down[edge] = np.where(room.min(axis=0) >= 0, down[edge], np.inf)
             up[edge] = np.where((room + self.per_tilt[:, at]).min(axis=0) >= 0, up[edge], np.inf)
-            better = np.minimum(down, up) < self.best[new] * (1 - NEAR)
+            better = np.minimum(down, up) < asked[new]
             new, low, down, up = new[better], low[better], down[better], up[better]
         self.best[new], self.k[new], self.tilt[new] = np.minimum(down, up), k, low + (up < down)
 

@@ -28,7 +28,7 @@ from lutherie_geom.studies import lattice
 from lutherie_geom.studies.lattice import BASS, TILT, TREBLE, Surroundings
 from lutherie_geom.studies.trying import chosen, mended
 
-__all__ = ["BestTurns", "SetUp", "STEP", "WINDOW", "best_turns", "limits_of", "set_up"]
+__all__ = ["BestTurns", "ENOUGH", "SetUp", "STEP", "WINDOW", "best_turns", "limits_of", "set_up"]
 
 STEP = 1 / 16
 """Step that a hand can set [turn]."""
@@ -36,6 +36,8 @@ REACH_PIVOT = 0.5
 """How far a pivot screw is turned either way from where it stands [turn]."""
 WINDOW = 0.25
 """Half of the action's window where the design gives none [mm]."""
+ENOUGH = 0.02
+"""What no gauge of the class tells from the target [half-windows]: 0.005 mm in a window of ± 0.25 mm (computed here)."""
 CHUNK = 8192  # instruments searched in one go
 ROOM = 0.05  # how far the guessed room may be off [mm]: what it lets pass wrongly is looked at again, what it refuses is not
 SPARE = 0.5  # how much more room than the nominal an instrument is thought to have [mm]: sets how far the pivot screws are tried
@@ -57,7 +59,8 @@ def limits_of(design: Any) -> Limits:
 
 @dataclass(frozen=True)
 class SetUp:
-    """How instruments of a design are set up: limits, step [turn], how far each screw goes, and what the search needs.
+    """How instruments of a design are set up: limits, step [turn], how far each screw goes, ``enough`` [half-windows], what
+    the search needs.
 
     tilt, pivot: lowest and highest turn of the screws themselves; reach: of a pivot screw from where it stands [turn]. ks: steps
     of both pivot screws together that are tried, nearest first. Of the nominal design: slopes of (middle, lean, aside) per
@@ -69,6 +72,7 @@ class SetUp:
     limits: Limits
     step: float
     reach: float
+    enough: float
     tilt: tuple[float, float]
     pivot: tuple[float, float]
     ks: tuple[int, ...]
@@ -154,13 +158,18 @@ def _windows(limits: Limits) -> tuple[Window, Window, Window]:
     return found[0], found[1], found[2]
 
 
-def set_up(design: Any, *, limits: Limits | None = None, step: float = STEP, reach: float = REACH_PIVOT) -> SetUp:
+def set_up(design: Any, *, limits: Limits | None = None, step: float = STEP, reach: float = REACH_PIVOT,
+           enough: float = 0.0) -> SetUp:
     """How instruments of a design are set up, with its own limits unless others are given, in steps of ``step`` [turn]; a
-    pivot screw is turned by no more than ``reach`` [turn] either way."""
+    pivot screw is turned by no more than ``reach`` [turn] either way.
+    The pivot screws stay nearer to where they stand if that costs no more than ``enough`` half-windows: in fine steps, both
+    driven far buy a last hundredth and move floor clearance and reveal by tenths of a millimetre; give :data:`ENOUGH` there."""
     if isinstance(step, bool) or not 1 / 512 <= step <= 1:
         raise ValueError(f"step is {step!r} turn: give what a hand can set, from 1/512 to 1 turn")
     if isinstance(reach, bool) or not 0 <= reach <= 4:
         raise ValueError(f"reach is {reach!r} turn: give how far a pivot screw may be turned, from 0 to 4 turns")
+    if isinstance(enough, bool) or not 0 <= enough <= 1:
+        raise ValueError(f"enough is {enough!r} half-windows: give how much nearer a setting must come, from 0 to 1")
     limits = limits_of(design) if limits is None else limits
     _windows(limits)
     d, v = design.dimensions(), design.pivot
@@ -168,7 +177,8 @@ def set_up(design: Any, *, limits: Limits | None = None, step: float = STEP, rea
     tilt = max([t for way, t in found if way < 0], default=-REACH), min([t for way, t in found if way > 0], default=REACH)
     # Outward until too little of the screw is left in the block, inward until it is the block that ends.
     pivot = (-(design.block.depth + v.proud - v.least_hold) / v.pitch, (v.screw_length - v.proud - v.least_hold) / v.pitch)
-    plan = SetUp(d, limits, float(step), float(reach), tilt, pivot, (0,), np.zeros((3, 3, 3)), np.zeros((3, 3)), np.zeros((3, 4)))
+    none = np.zeros((3, 3))
+    plan = SetUp(d, limits, float(step), float(reach), float(enough), tilt, pivot, (0,), np.zeros((3, 3, 3)), none, none)
     bend, slopes = _bend(plan, max(1, round(0.5 / step)))
     plan = replace(plan, bend=bend, slopes=slopes)
     return replace(plan, ks=_together(plan), rooms_by=_rooms_by(plan))
@@ -232,7 +242,8 @@ def best_turns(plan: SetUp, dims: Dimensions, *, tilt: Array = 0.0, bass: Array 
         kept = np.all((z >= low) & (z <= high), axis=0)
         able = (plan.rooms(after, True).min(axis=0) >= 0) & kept
         objective = plan.objective(after)
-        again = np.flatnonzero(~(able & (objective <= np.maximum(abs(plan.slopes[0, TILT]), bound) * (1 + 2 * lattice.NEAR))))
+        near = np.maximum(abs(plan.slopes[0, TILT]), bound) * (1 + 2 * lattice.NEAR) + plan.enough
+        again = np.flatnonzero(~(able & (objective <= near)))
         if len(again):
             about = np.where(np.isfinite(z[:, again]), z[:, again], guess[:, again])
             z[:, again] = mended(plan, chosen(dims, again, n), start[:, again], about, backend)
@@ -267,7 +278,7 @@ def _setting(plan: SetUp, c: dict[str, Array], receiver: str, start: Array, z: A
     raised = start[TILT] + plan.step * z[TILT] > 0
     by = plan.rooms_by
     room = lattice.Room(plan.rooms(close, True)[:3] + ROOM, np.where(raised, by[:, :1], by[:, 1:2]), by[:, 2:3], by[:, 3:])
-    found, bound = lattice.nearest(s, z[[BASS, TREBLE]], np.array(plan.ks), room)
+    found, bound = lattice.nearest(s, z[[BASS, TREBLE]], np.array(plan.ks), room, plan.enough)
     return np.asarray(z + found), bound
 
 

@@ -14,7 +14,7 @@ import lutherie_geom as lg
 from lutherie_geom.design.files import data_folder
 from lutherie_geom.design.load import DesignError, from_text, names
 from lutherie_geom.joint.build import build_readings
-from lutherie_geom.joint.readings import pose_readings
+from lutherie_geom.joint.readings import pose_readings, read_design
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.joint.turning import turning_readings
 
@@ -113,6 +113,11 @@ def most(design):
     return [*build_readings(design), *pose_readings(design.pose()), *turning_readings(design, travel(design))]
 
 
+def depth_of(k):
+    """Every sixth file that reads gets all readings of geometry, every sixtieth those of forces and strength as well."""
+    return "book" if k % 60 == 0 else {0: "whole", 3: "most"}.get(k % 6, "build")
+
+
 def judge(text, depth):
     """'refused' or 'read'; anything else fails the test."""
     try:
@@ -120,7 +125,7 @@ def judge(text, depth):
     except DesignError as e:
         assert e.problems and all(p.sentence.strip() for p in e.problems)
         return "refused"
-    assert_finite({"whole": lg.read, "most": most}.get(depth, build_readings)(design))
+    assert_finite({"book": lg.read, "whole": read_design, "most": most}.get(depth, build_readings)(design))
     return "read"
 
 
@@ -132,7 +137,7 @@ def test_mutated_files(part):
         text = TEXTS[rng.choice(sorted(TEXTS))]
         text = settled(rng, text) if k % 3 == 0 else mutated(rng, text)
         try:
-            seen[judge(text, {0: "whole", 3: "most"}.get(seen["read"] % 6, "build"))] += 1
+            seen[judge(text, depth_of(seen["read"]))] += 1
         except Exception as e:
             raise AssertionError(f"file {k} of part {part} gives {type(e).__name__}: {e}\n{text}") from e
     assert seen["read"] > 100 and seen["refused"] > 300, seen

@@ -1,6 +1,8 @@
 """Before the box is closed: the sheet against the joint, the verdict on prototypes with known errors."""
 
+import re
 import tomllib
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
@@ -140,6 +142,26 @@ def test_what_cannot_be_told_apart_is_named_together():
     assert "1.5" in v.costs and "for raising" in v.costs
 
 
+def test_what_it_costs_agrees_with_the_mean_error_told():
+    """A scatter on the reading at 0 alone: the turns told bring the mean of the three back, on the joint as it is built."""
+    read = prototype({"neck.angle": 0.006}, noise=0.0)
+    taken = tuple(replace(t, value=t.value + 1.0) if t.key == "straightedge.bridge" and t.tilt == 0 else t for t in read.taken)
+    v = judge(DESIGN, replace(read, taken=taken))
+    mean = np.mean([o.off for o in v.offs if o.reading.key == "straightedge.bridge"])
+    assert f"off by {mean:+.2f} mm at every turn" in v.pattern
+    turns, d = float(v.costs.split(" takes ")[1].split(" of ")[0]), DESIGN.dimensions()
+    sign = 1.0 if "raising" in v.costs else -1.0
+    moved = straightedge_posed(pose(d, tilt=sign * turns)) - straightedge_posed(pose(d))
+    assert moved == pytest.approx(-mean, abs=0.06)  # turns in hundredths, and a turn is not quite straight
+
+
+def test_a_sheet_names_the_file_once():
+    said = " ".join(proof_sheet(DESIGN).points)
+    named = re.findall(r"\(([a-z_]+\.[a-z_]+)\)", said)
+    assert len(named) == len(set(named)) > 5 and "receiver, depth in the heel too large" in said
+    assert not re.search(r"[a-z]\.[a-z]", re.sub(r"\([a-z_.]+\)", "", said))
+
+
 def test_two_errors_are_not_called_one():
     v = judge(DESIGN, prototype({"heel.floor_clearance": -1.0, "tongue.wood": 0.9, "heel.yaw": 0.012}, noise=0.3))
     assert "No single error explains all" in v.explained
@@ -244,4 +266,4 @@ def test_page_to_print(units):
         for said in ("<b>Bench & co</b>", *CAUTIONS, "Now or never", "gap under the tongue at its end, bass edge"):
             assert said in text
         assert (" in ±" in text) == (units == "inch")
-    assert "Verdict: mend this first" in text and "pivot.z" in text
+    assert "Verdict: mend this first" in text and "seats, height in the block (pivot.z) +" in text

@@ -121,11 +121,6 @@ def test_every_slider_at_its_ends_and_the_step_is_quick(sheet):
     print(f"\n{1000 * statistics.median(times):.0f} ms a step")
 
 
-def test_words_for_the_numbers_of_a_verdict():
-    said = panels_proof.in_words("heel.ball_height -1.20 mm, or pivot.z +1.20 mm")
-    assert said == "ball heads, height in the heel -1.20 mm, or seats, height in the block +1.20 mm"
-
-
 @pytest.mark.parametrize("name", ["flat_calm", "cross_tide", "long_reach"])
 def test_other_designs(name):
     design = lg.load(name)

@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import statistics
 import time
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 import lutherie_geom as lg
-from lutherie_geom.design import tolerances
 from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.show import panels_yield
-from lutherie_geom.show.input_words import WORDS, words_of
 from lutherie_geom.studies.allocation_design import judge_for
 from lutherie_geom.studies.setup import limits_of
-from lutherie_geom.studies.spreads import NAMES, Spreads
+from lutherie_geom.studies.spreads import Spreads
 from lutherie_geom.studies.yields import _names, before_and_after
 
 
@@ -142,17 +139,6 @@ def test_every_slider_end_can_be_drawn(sheet):
             sheet.set(**{control.name: value})
             assert sheet.error is None and "nan" not in sheet.text
         sheet.reset()
-
-
-def test_words_for_names():
-    assert set(WORDS) <= set(NAMES)
-    # Every error at the bench, and every number with a tolerance in a demo design, has words short enough for an axis.
-    designs = [lg.load(p) for p in (Path(__file__).parents[2] / "data" / "designs").glob("*.toml")]
-    written = {tolerances.bare(n) for d in designs if d.tolerances for n in d.tolerances.spreads}
-    assert len(written) > 20 and written | set(tolerances.BENCH) <= set(WORDS)
-    assert len(set(WORDS.values())) == len(WORDS) and all(len(w) <= 32 for w in WORDS.values())
-    assert words_of("pivot.z") == "seats, height in the block"
-    assert words_of("strings.saddle_heights[3]") == "saddle, string 3" and words_of("z_p") == "z_p"
 
 
 def test_a_design_without_tolerances_is_refused_in_words():

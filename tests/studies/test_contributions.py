@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import lutherie_geom as lg
+from lutherie_geom.design.input_words import words_of
 from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.studies.contributions import READ, Joints, contributions, error_slopes
@@ -134,7 +135,12 @@ def test_refusals_and_table(slack):
     with pytest.raises(ValueError, match="samples is 8"):
         contributions(lg.load("slack_water"), samples=8)
     text = str(slack)
-    assert "heel.ball_height with tilt_screw.receiver_z" in text and "and 15 more" in text and "nan" not in text
+    assert "and 15 more" in text and "nan" not in text
+    rows, legend = text.split("in the design file: ")
+    assert "heel.ball_height" not in rows and "with receiver, height in the heel\n" in rows
+    for name in {n for r in slack for c in r.shown for n in c.names}:  # words in the tables, the file's names once, below them
+        assert words_of(name) in rows and name not in rows and legend.count(f"({name})") == 1
+    assert str(slack["gap.least"]).count("(tongue.wood)") == 1
     assert all(len(line) <= 100 for line in text.splitlines())
 
 

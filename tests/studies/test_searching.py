@@ -12,10 +12,12 @@ import lutherie_geom as lg
 from lutherie_geom.design.possible import problems_of
 from lutherie_geom.joint.coupling import coupling
 from lutherie_geom.joint.pose import pose
+from lutherie_geom.joint.strings import action, open_length
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.studies.search_aims import AIMS, aim_slopes, aims_of, read_aims, travel_ends
 from lutherie_geom.studies.search_space import FREE, drawn, possible, present, spaces, spread_over
 from lutherie_geom.studies.searching import Search, non_dominated, search
+from lutherie_geom.studies.wishes import wishes
 
 GUITAR = lg.load("slack_water")
 
@@ -154,3 +156,21 @@ def test_what_the_search_refuses() -> None:
     with pytest.raises(ValueError, match="give"):
         non_dominated(np.zeros(3))
     assert len(spaces(None)) == len(FREE)
+
+
+@pytest.mark.parametrize("name", ["slack_water", "cross_tide", "long_reach"])
+def test_wishes_come_true_when_drawn(name: str) -> None:
+    """Each answer put into the design, and the design read by its own functions."""
+    design = lg.load(name)
+    w, d = wishes(design, 0.12), design.dimensions()
+    finer = d.replaced(pitch_tilt=w.pitch)
+    longer = d.replaced(z_head=d.z_p - w.arm, z_receiver=d.z_p - w.arm)
+    for made in (finer, longer):
+        assert float((action(pose(made, tilt=1 / 16), 12) - action(pose(made), 12)).mean()) == pytest.approx(0.12, rel=0.01)
+    assert abs(float(pose(d.replaced(x_p=w.plain_depth), bass=0.5, treble=-0.5).theta)) < 1e-15
+    high = d.replaced(z_p=w.still_height, z_head=w.still_height - 60, z_receiver=w.still_height - 60)
+    change = (open_length(pose(high, tilt=0.1)) - open_length(pose(high, tilt=-0.1))).mean()
+    assert abs(float(change)) < 0.02 * abs(float((open_length(pose(d, tilt=0.1)) - open_length(pose(d, tilt=-0.1))).mean()))
+    assert (w.still_depth > float(d.x_head)) == (d.receiver == "dowel across") and "exact answer" in str(w)
+    with pytest.raises(ValueError, match="allowed is 0"):
+        wishes(design, 0)

@@ -10,7 +10,7 @@ from lutherie_geom.joint.many import many
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action, edge_margin
 from lutherie_geom.joint.travel import travel
-from lutherie_geom.studies.setup import best_turns, limits_of, set_up
+from lutherie_geom.studies.setup import ENOUGH, best_turns, limits_of, set_up
 
 FIELDS = {"alpha": 0.002, "z_joint": 0.1, "x_p": 0.15, "z_p": 0.15, "spacing": 0.1, "x_head": 0.15, "z_head": 0.15,
           "x_receiver": 0.1, "z_receiver": 0.15, "gap_joint": 0.1, "floor_clearance": 0.1, "pocket": 0.1, "joint_fret_x": 0.1,
@@ -146,6 +146,22 @@ def test_a_finer_step_never_does_worse():
     assert np.all(objective[1] <= objective[0] * 1.01) and np.all(objective[2] <= objective[1] * 1.01)
 
 
+@pytest.mark.parametrize("step", [1 / 16, 1 / 64])
+def test_near_enough_leaves_the_pivot_screws(step):
+    """The objective gives away no more than was allowed, against trying every setting; both pivot screws go far less far."""
+    design, d, start = built("slack_water", 200)
+    exact, near = (best_turns(set_up(design, step=step, enough=e), d, **start) for e in (0.0, ENOUGH))
+    assert np.array_equal(exact.passes, near.passes) and near.feasible.all()
+    assert np.all(near.objective <= (exact.objective + ENOUGH) * 1.01)
+    out = [np.abs(b.bass - start["bass"] + b.treble - start["treble"]) / 2 for b in (exact, near)]
+    assert out[1].mean() < 0.35 * out[0].mean() and np.median(out[1]) <= step / 2 + 1e-9
+    if step == 1 / 16:
+        limits = limits_of(design)
+        for i in range(20):
+            least, _ = by_trying(design, limits, one(d, i), [start[k][i] for k in ("tilt", "bass", "treble")])
+            assert near.objective[i] <= (least + ENOUGH) * 1.01
+
+
 def test_a_longer_reach_never_does_worse():
     design, d, start = built("slack_water", 200)
     near, far = (best_turns(set_up(design, reach=r), d, **start) for r in (0.25, 0.5))
@@ -188,6 +204,9 @@ def test_bad_input_is_refused():
             set_up(design, step=step)
     with pytest.raises(ValueError, match="reach is 9 turn"):
         set_up(design, reach=9)
+    for enough in (-0.1, 2, float("nan"), True):
+        with pytest.raises(ValueError, match=r"enough is .* half-windows: give"):
+            set_up(design, enough=enough)
     with pytest.raises(ValueError, match=r"limits.action_bass is not given"):
         set_up(design, limits=Limits())
     crossed = limits_of(design).model_copy(update={"centring": Window(low=1.0, high=-1.0)})

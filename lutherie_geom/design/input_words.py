@@ -1,10 +1,13 @@
-"""What a toleranced number of a design is called on a picture: a few words, as short as an axis needs."""
+"""What a toleranced number of a design is called on a picture and in a report: a few words, as short as an axis needs."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from lutherie_geom.design.lines import folded
 from lutherie_geom.design.tolerances import bare
 
-__all__ = ["WORDS", "words_of"]
+__all__ = ["WORDS", "in_the_file", "words_and_names", "words_of"]
 
 WORDS: dict[str, str] = {
     "heel.floor_clearance": "floor clearance of the heel", "heel.ball_height": "ball heads, height in the heel",
@@ -40,3 +43,17 @@ def words_of(name: str) -> str:
     if name == bare(name):
         return words
     return f"{words.removesuffix(', each string')}, string {name[len(bare(name)) + 1:-1]}"
+
+
+def words_and_names(name: str, told: set[str] | None = None) -> str:
+    """The words of a number with its name in the design file in brackets; without it if it is in ``told``, where it is put."""
+    words, known = words_of(name), told is not None and name in told
+    if told is not None:
+        told.add(name)
+    return words if known or words == name else f"{words} ({name})"
+
+
+def in_the_file(names: Iterable[str]) -> list[str]:
+    """What to write below a table in words: each number once, with its name in the design file. Nothing where all are names."""
+    said = [words_and_names(n) for n in dict.fromkeys(names) if words_of(n) != n]
+    return [folded(f"in the design file: {'; '.join(said)}")] if said else []
