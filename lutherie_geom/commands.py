@@ -8,6 +8,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from lutherie_geom.commands_collection import add_collection_jobs, collection_errors
+from lutherie_geom.commands_lessons import add_lessons
+
 __all__ = ["add_jobs", "plain_errors", "summary"]
 
 UNITS = ("mm", "inch")
@@ -23,7 +26,7 @@ def plain_errors() -> tuple[type[Exception], ...]:
     from lutherie_geom.shop.trend import TrendError
     from lutherie_geom.shop.wanted import WantedError
 
-    return DesignError, CardError, LearnError, LogError, SheetError, TrendError, WantedError
+    return (DesignError, CardError, LearnError, LogError, SheetError, TrendError, WantedError, *collection_errors())
 
 
 def add_jobs(jobs: Any) -> None:
@@ -49,6 +52,19 @@ def add_jobs(jobs: Any) -> None:
     _turns(setup)
     _learn(setup)
     _log(jobs)
+    add_collection_jobs(jobs)
+    pack = _job(jobs, "pack", _pack, "the pack",
+                "make the shop pack: a folder with all templates at full scale, cut list, order of work")
+    pack.add_argument("--into", metavar="FOLDER", help="the folder (default: the design's name and -pack, in this folder)")
+    pack.add_argument("--paper", choices=("A4", "Letter", "one"), default="A4",
+                      help="A4, Letter, or one large sheet (default: A4)")
+    pack.add_argument("--bush", metavar="LENGTH", help="outside of the router's guide bush, as \"17 mm\" (default)")
+    pack.add_argument("--bit", metavar="LENGTH", help="the router's bit, as \"12 mm\" (default)")
+    pack.add_argument("--film", metavar="LENGTH", help="thickness of the finish on pocket and heel (default: \"0.1 mm\")")
+    pack.add_argument("--solids", action="store_true",
+                      help="STEP and STL of block, heel and tongue too (needs the extra 'solids')")
+    _units(pack, "lengths on the drawings")
+    add_lessons(jobs)
 
 
 def _job(jobs: Any, name: str, do: Callable[[Any], int], makes: str, words: str) -> Any:
@@ -117,7 +133,7 @@ def _designs(asked: Any) -> int:
 
 
 def _book(asked: Any) -> int:
-    from lutherie_geom.joint.readings import read
+    from lutherie_geom.readings import read
     from lutherie_geom.show.book import write_book
 
     design = _design(asked)
@@ -187,6 +203,16 @@ def _proof(asked: Any) -> int:
         if place:
             print(f"\n{what}:  {place}")
     return 1 if verdict and not verdict.close else 0
+
+
+def _pack(asked: Any) -> int:
+    from lutherie_geom.shop.pack import job_from_text, write_pack
+
+    job = job_from_text(bush=asked.bush, bit=asked.bit, film=asked.film, units=asked.units)
+    place = write_pack(_design(asked), asked.into or f"{_name(asked.source)}-pack", paper=asked.paper, job=job,
+                       solids=asked.solids)
+    print(f"The pack, to take to the bench:  {place}\nBegin with:  {place / 'index.html'}")
+    return 0
 
 
 def _screws(asked: Any) -> tuple[dict[str, float], list[str]]:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import base64
+import io
+import re
 from pathlib import Path
 from typing import Any
 
 import nbformat
 import pytest
+from PIL import Image
 
 NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "notebooks").glob("*.ipynb"))
 
@@ -32,3 +36,24 @@ def test_notebook_is_stored_as_it_ran(path: Path) -> None:
     errors = [f"{output.ename}: {output.evalue}" for output in outputs if output.output_type == "error"]
     assert not errors, f"stored with errors: {errors}"
     assert any("image/png" in output.get("data", {}) for output in outputs), "no picture that shows without a kernel"
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_every_picture_is_there_and_can_be_seen(path: Path) -> None:
+    """nbval does not compare pictures: so each must be stored, open, hold more than bare paper, and have its words."""
+    shown = re.compile(r"panels\.show\(|sheet\w*\.show\(\)")
+    for cell in code_cells(path):
+        pictures = [o for o in cell.outputs if "image/png" in o.get("data", {})]
+        wanted = len(shown.findall(cell.source))
+        assert len(pictures) >= wanted, f"{wanted - len(pictures)} pictures are not stored: {cell.source.splitlines()[-1]}"
+        for output in pictures:
+            picture = Image.open(io.BytesIO(base64.b64decode(output.data["image/png"])))
+            assert picture.width >= 300 and picture.height >= 150
+            colours = picture.convert("RGB").getcolors(1 << 24)
+            assert colours and len(colours) > 20, "a picture of hardly anything"
+            how = output.metadata.get("image/png", {})
+            assert len(how.get("alt", "")) > 10, f"a picture without words: {cell.source.splitlines()[-1]}"
+            assert 300 <= how.get("width", 0) <= picture.width + 1
+        for before, after in zip(cell.outputs, cell.outputs[1:], strict=False):
+            if "application/vnd.jupyter.widget-view+json" in before.get("data", {}) and after in pictures:
+                assert after.metadata["image/png"]["alt"] == before.data["text/plain"], "not the sheet's own reading"

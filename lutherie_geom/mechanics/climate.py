@@ -136,7 +136,7 @@ def typical_year(place: str = "mild") -> Air:
     try:
         import pvlib
     except ImportError:
-        raise ClimateError("typical years come with the pvlib package: pip install lutherie_geom[climate]") from None
+        raise ClimateError("typical years come with the pvlib package, which is not here: pip install pvlib") from None
     data, _ = pvlib.iotools.read_tmy3(Path(pvlib.__file__).parent / "data" / PLACES[place], map_variables=True)
     days = np.arange(len(data)) / 24.0
     return Air(days, data["temp_air"].to_numpy(float), data["relative_humidity"].to_numpy(float), 1 / 24,

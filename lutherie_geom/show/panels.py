@@ -28,7 +28,7 @@ from lutherie_geom.joint.dimensions import Dimensions
 from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.joint.strings import action, string_lines
 from lutherie_geom.show.sheet import Control
-from lutherie_geom.show.style import COLOURS, LOOK, MM_PER_INCH, SCREEN_DPI, to_png
+from lutherie_geom.show.style import COLOURS, LOOK, MM_PER_INCH, SCREEN_DPI, to_png, vector_bundle, vectors_wanted
 from lutherie_geom.theory.heel import heel_point
 
 # Where each sheet and picture lives; loaded when first asked for.
@@ -59,7 +59,12 @@ def show(drawing: Figure) -> None:
     """Show a picture in a notebook; its titles are its words for a reader who sees no picture."""
     from IPython.display import display
 
-    words = "; ".join(axes.get_title(loc="left").replace("\n", " ") for axes in drawing.axes if axes.get_title(loc="left"))
+    titles = (drawing.get_suptitle(), *(axes.get_title(loc="left") for axes in drawing.axes))
+    words = "; ".join(title.replace("\n", " ") for title in titles if title)
+    if vectors_wanted():
+        bundle, how = vector_bundle(drawing, words)
+        display(bundle, raw=True, metadata=how)
+        return
     width = round(drawing.get_figwidth() * drawing.dpi)
     bundle = {"image/png": base64.b64encode(to_png(drawing)).decode("ascii"), "text/plain": words}
     display(bundle, raw=True, metadata={"image/png": {"alt": words, "width": width}})

@@ -38,6 +38,7 @@ from matplotlib.figure import Figure
 from PIL import Image as PillowImage
 
 from lutherie_geom.show.style import label as with_unit
+from lutherie_geom.show.style import vector_bundle, vectors_wanted
 
 Update = Callable[[dict[str, float]], str]
 
@@ -146,6 +147,14 @@ class HandSheet:
         bundle: dict[str, Any] = dict(self.widget._repr_mimebundle_())
         bundle["text/plain"] = self.text
         display(bundle, raw=True)
+        if vectors_wanted():
+            for artist in self._artists:  # an animated artist is left out of a drawing that is saved
+                artist.set_animated(False)
+            drawn, how = vector_bundle(self.figure, self.text)
+            for artist in self._artists:
+                artist.set_animated(True)
+            display(drawn, raw=True, metadata=how)
+            return
         width = round(self.figure.get_figwidth() * self.figure.dpi)
         stored = io.BytesIO()  # this one is kept in the notebook's file: compress it well
         PillowImage.open(io.BytesIO(self.png)).save(stored, format="png", compress_level=9)

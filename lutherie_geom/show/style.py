@@ -6,6 +6,8 @@ The font is DejaVu Sans, which comes with matplotlib, so that a picture is the s
 from __future__ import annotations
 
 import io
+import os
+import re
 from typing import Any, Literal
 
 from matplotlib import rc_context
@@ -115,13 +117,31 @@ def to_png(drawing: Figure) -> bytes:
     return _saved(drawing, "png")
 
 
-def _saved(drawing: Figure, kind: Literal["svg", "png"]) -> bytes:
+def vectors_wanted() -> bool:
+    """Whether notebooks are asked for vectors in place of dots: the environment variable LUTHERIE_FIGURES says ``svg``."""
+    return os.environ.get("LUTHERIE_FIGURES") == "svg"
+
+
+def vector_bundle(drawing: Figure, words: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What a notebook shows of a figure as vectors, and how: its words for a reader without a picture, width in pixels.
+
+    Letters are outlines, since not every reader's machine has the font.
+    """
+    drawn = _saved(drawing, "svg", outlines=True).decode("utf-8")
+    points = re.search(r'<svg[^>]* width="([\d.]+)pt"', drawn)
+    how = {"alt": words, "width": round(float(points[1]) * drawing.dpi / 72) if points else 0}
+    return {"image/svg+xml": drawn, "text/plain": words}, {"image/svg+xml": how}
+
+
+def _saved(drawing: Figure, kind: Literal["svg", "png"], *, outlines: bool = False) -> bytes:
     page = io.BytesIO()
-    look: Any = {**LOOK, "svg.fonttype": "none", "svg.hashsalt": "lutherie_geom"}
+    # Drawn in outlines a long title is wider by a letter: the page grows to take it in.
+    edge: Any = {"bbox_inches": "tight", "pad_inches": 0.04} if outlines else {}
+    look: Any = {**LOOK, "svg.fonttype": "path" if outlines else "none", "svg.hashsalt": "lutherie_geom"}
     # A fixed salt and no date: the same drawing gives the same file, so that a comparison of files means something.
     with rc_context(look):
         if kind == "svg":
-            drawing.savefig(page, format="svg", metadata={"Date": None, "Creator": None})
+            drawing.savefig(page, format="svg", metadata={"Date": None, "Creator": None}, **edge)
         else:
             drawing.savefig(page, format="png", dpi=SCREEN_DPI, metadata={"Software": None})
     return page.getvalue()
