@@ -19,7 +19,6 @@ from lutherie_geom.design.joints import JointFile
 from lutherie_geom.joint.body import heel_fit, least_gap
 from lutherie_geom.joint.fights import Fight, ForcedFit, fights, forced_fits, total_fit
 from lutherie_geom.joint.layout import Layout, lay_out
-from lutherie_geom.joint.layout_forces import carried_forces, least_preloads, lifts, load_factor
 from lutherie_geom.joint.layout_readings import (
     SIXTEENTH,
     AnyCoupling,
@@ -33,6 +32,7 @@ from lutherie_geom.joint.pitch import drift, fretted_errors, strings_of
 from lutherie_geom.joint.reading import Reading, Readings
 from lutherie_geom.joint.strings import action, open_length
 from lutherie_geom.joint.travel import Travel
+from lutherie_geom.mechanics.layout_forces import carried_forces, least_preloads, lifts, load_factor
 from lutherie_geom.mechanics.loads import load_wrench
 from lutherie_geom.mechanics.pull import CAUTION, axis_middle, string_pull
 

@@ -17,13 +17,13 @@ from lutherie_geom.joint.body import gap_grid, heel_fit, least_gap
 from lutherie_geom.joint.contacts import RigidPose
 from lutherie_geom.joint.coupling import coupling
 from lutherie_geom.joint.layout import lay_out
-from lutherie_geom.joint.layout_forces import carried_forces, least_preload, lifts
 from lutherie_geom.joint.layout_readings import any_coupling, any_travel, dimension_slopes, length_change, read_layout, resolution
 from lutherie_geom.joint.pitch import fretted
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.spatial import SpatialPose
 from lutherie_geom.joint.strings import action, buzz, edge_margin, lever, open_length
 from lutherie_geom.joint.travel import travel
+from lutherie_geom.mechanics.layout_forces import carried_forces, least_preload, lifts
 from lutherie_geom.mechanics.no_lift import least_clamp
 from lutherie_geom.mechanics.pull import axis_middle, string_pull
 from lutherie_geom.mechanics.statics import balance, joint_of

@@ -10,11 +10,11 @@ import pytest
 import lutherie_geom as lg
 from lutherie_geom.design.joint_files import joint_names, load_joint
 from lutherie_geom.joint.layout import lay_out
-from lutherie_geom.joint.layout_forces import carried_forces, force_bounds, least_preload, least_preloads, load_factor
 from lutherie_geom.joint.layout_readings import off_over_own, own_adjuster, read_layout
 from lutherie_geom.joint.pitch import drift, strings_of
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action, open_length
+from lutherie_geom.mechanics.layout_forces import carried_forces, force_bounds, least_preload, least_preloads, load_factor
 from lutherie_geom.mechanics.pull import axis_middle, string_pull
 from lutherie_geom.studies.comparing import CRITERIA, Comparison, Criterion, compare
 from lutherie_geom.studies.joint_page import LIFT, joint_page

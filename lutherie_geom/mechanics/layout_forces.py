@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -23,12 +23,11 @@ from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.fights import preload_contacts
 from lutherie_geom.joint.layout import Layout, contacts_of
 from lutherie_geom.joint.spatial import SpatialPose
+from lutherie_geom.mechanics.no_lift import Bound
+from lutherie_geom.mechanics.seats import FACETS, Seat
 
 __all__ = ["Carried", "carried_forces", "force_bounds", "least_preload", "least_preloads", "lifts", "load_factor",
            "rows_allowed"]
-
-if TYPE_CHECKING:
-    from lutherie_geom.mechanics.no_lift import Bound
 
 AXES = ("to the tail", "to the treble", "up")
 
@@ -103,7 +102,6 @@ def rows_allowed(c: AnyContact, vectors: Array) -> Array:
     Cones, vees and rims hold sideways only while the ball stays down, without friction; a face presses inside its own outline;
     what holds both ways allows everything (k = 0).
     """
-    from lutherie_geom.mechanics.seats import FACETS, Seat
     from lutherie_geom.theory.statics import cone_ring, seat_slope
 
     n = len(vectors)
@@ -209,7 +207,6 @@ def force_bounds(layout: Layout, p: SpatialPose, wrench: Array, about: Array,
     Three for each contact, along the body's axes; a contact of one row gives one, along its row. Equal ends: balance decides.
     All are nan when the load can't be held without something lifting.
     """
-    from lutherie_geom.mechanics.no_lift import Bound
 
     rows = _matrices(layout, p, preload)[0]
     found, at = [], 0
