@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import base64
 import importlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -183,6 +183,18 @@ def moved_height(d: Dimensions, gap: float) -> Dimensions:
     return d.replaced(gap_joint=gap, z_joint=d.z_joint + lift, h_saddle=np.asarray(d.h_saddle) + lift)
 
 
-def slider(name: str, label: str, start: float, low: float, high: float, step: float, unit: str = "mm") -> Control:
-    """A slider whose range is widened to take in its start, all in ``unit``: a design may lie outside the usual."""
-    return Control(name, label, start, min(low, start), max(high, start), step, unit)
+def slider(name: str, label: str, start: float, low: float, high: float, step: float, unit: str = "mm",
+           field: Any = ()) -> Control:
+    """A slider whose range is widened to take in its start, all in ``unit``: a design may lie outside the usual. ``field`` as
+    in :class:`Control`."""
+    return Control(name, label, start, min(low, start), max(high, start), step, unit, field)
+
+
+def mm(value: Any) -> str:
+    """A length [mm] as it is written in a design file."""
+    return f"{float(value):.6g} mm"
+
+
+def lifted_saddle(d: Dimensions, lift: Callable[[dict[str, float]], float]) -> tuple[str, Callable[[dict[str, float]], Any]]:
+    """The design file's saddle heights, all raised by what ``lift`` makes of the sliders' values [mm]; for a control's field."""
+    return "strings.saddle_heights", lambda v: [mm(h + lift(v)) for h in np.atleast_1d(d.h_saddle)]

@@ -202,6 +202,6 @@ def budget_sheet(design: Any, spreads: Spreads | None = None, seasons: Seasons |
     controls = [stagehand.slider("lift", "lift at the bridge by year 20", 1.5, 0.0, 4.0, 0.1),
                 stagehand.slider("taste", "taste: action lower or higher by", 0.3, 0.0, 1.0, 0.05),
                 stagehand.slider("loose", "work, times as loose", 1.0, 0.25, 2.5, 0.25, ""),
-                stagehand.slider("gap", "gap under the tongue", t, 0.4, 2.4, 0.1),
-                stagehand.slider("clearance", "floor clearance", h, 0.3, 3.0, 0.1)]
-    return HandSheet(drawing, controls, [a for f in falls for a in f.artists], update)
+                stagehand.slider("gap", "gap under the tongue", t, 0.4, 2.4, 0.1, field="tongue.gap"),
+                stagehand.slider("clearance", "floor clearance", h, 0.3, 3.0, 0.1, field="heel.floor_clearance")]
+    return HandSheet(drawing, controls, [a for f in falls for a in f.artists], update, design=design)

@@ -163,7 +163,10 @@ def tolerance_sheet(design: Any, few: int = 9) -> HandSheet:
 
     controls = [stagehand.slider("which", "which error", 1, 1, few, 1, ""),
                 stagehand.slider("times", "its tolerance, as loose as designed", 1.0, 0.0, 2.0, 0.1, "times"),
-                stagehand.slider("arm", "arm of the tilt screw", float(base.z_p - base.z_head), 40.0, 90.0, 1.0),
-                stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 50.0, 1.0),
-                stagehand.slider("pivot", "pivot along the body", float(base.x_p), -15.0, 15.0, 0.2)]
-    return HandSheet(drawing, controls, [*patches, *numbers, line, floor, dot, finding, bought], update)
+                stagehand.slider("arm", "arm of the tilt screw", float(base.z_p - base.z_head), 40.0, 90.0, 1.0,
+                                 field=tuple((f"tilt_screw.{end}_z", lambda v: stagehand.mm(-v["depth"] - v["arm"]))
+                                             for end in ("head", "receiver"))),
+                stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 50.0, 1.0,
+                                 field=("pivot.z", lambda v: stagehand.mm(-v["depth"]))),
+                stagehand.slider("pivot", "pivot along the body", float(base.x_p), -15.0, 15.0, 0.2, field="pivot.x")]
+    return HandSheet(drawing, controls, [*patches, *numbers, line, floor, dot, finding, bought], update, design=design)

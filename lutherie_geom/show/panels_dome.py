@@ -88,8 +88,12 @@ def dome_sheet(design: Any) -> HandSheet:
         return (f"Taper {slope:.2f} deg, hollow {float(taper.hollow):.2f} mm; "
                 f"least gap planed flat {a:.2f} mm {where[0]}; hollowed {b:.2f} mm {where[1]}.")
 
-    controls = [stagehand.slider("radius", "dome radius", round(_radius(base) / 1000, 1), 4.0, 16.0, 0.1, "m"),
-                stagehand.slider("apex", "highest point from the joint", float(base.x_apex), 100.0, 400.0, 5.0),
-                stagehand.slider("gap", "planned gap", float(base.gap_joint), 0.2, 3.0, 0.1),
+    controls = [stagehand.slider("radius", "dome radius", round(_radius(base) / 1000, 1), 4.0, 16.0, 0.1, "m",
+                                 "body.dome_radius" if float(base.curvature) else ()),  # a flat top has no radius
+                stagehand.slider("apex", "highest point from the joint", float(base.x_apex), 100.0, 400.0, 5.0,
+                                 field="body.apex_x"),
+                stagehand.slider("gap", "planned gap", float(base.gap_joint), 0.2, 3.0, 0.1,
+                                 field=(("tongue.gap", lambda v: stagehand.mm(v["gap"])),
+                                        stagehand.lifted_saddle(base, lambda v: v["gap"] - float(base.gap_joint)))),
                 stagehand.slider("tilt", "tilt screw", 0.0, -1.0, 1.0, 1 / 16, "turns")]
-    return HandSheet(drawing, controls, [top, edge, flat, hollow, *lines, finding], update)
+    return HandSheet(drawing, controls, [top, edge, flat, hollow, *lines, finding], update, design=design)

@@ -136,14 +136,17 @@ def forces_sheet(design: Any) -> HandSheet:
         return (f"Tilt screw: {push}. Seats push {at[0]:.0f} N (bass) and {at[1]:.0f} N (treble)"
                 f"{', the ' + lifts[0] + ' seat lifts' if lifts else ''}. Least clamp force that keeps both down: {at[2]:.0f} N.")
 
-    controls = [stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 45.0, 1.0),
-                stagehand.slider("arm", "tilt screw below the pivot", float(base.z_p - base.z_head), 25.0, 75.0, 1.0),
+    controls = [stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 45.0, 1.0,
+                                 field=("pivot.z", lambda v: stagehand.mm(-v["depth"]))),
+                stagehand.slider("arm", "tilt screw below the pivot", float(base.z_p - base.z_head), 25.0, 75.0, 1.0,
+                                 field=tuple((f"tilt_screw.{end}_z", lambda v: stagehand.mm(-v["depth"] - v["arm"]))
+                                             for end in ("head", "receiver"))),
                 stagehand.slider("pull", "pull of the strings", round(pull_here), 0.0, 1100.0, 1.0, "N"),
                 stagehand.slider("side", "push to the treble", 50.0, 0.0, MOST, 1.0, "N"),
                 stagehand.slider("back", "push back", 0.0, -60.0, 100.0, 1.0, "N"),
-                stagehand.slider("preload", "clamp screw", float(design.clamp.preload), 0.0, 1500.0, 10.0, "N")]
+                stagehand.slider("preload", "clamp screw", float(design.clamp.preload), 0.0, 1500.0, 10.0, "N", "clamp.preload")]
     curves = [bass, treble, need, now, dots, finding]
-    return HandSheet(drawing, controls, [*view.artists, *arrows.values(), *texts.values(), *curves], update)
+    return HandSheet(drawing, controls, [*view.artists, *arrows.values(), *texts.values(), *curves], update, design=design)
 
 
 _HANDS = {k: _hand(k) for k in ("back", "sideways")}

@@ -191,4 +191,4 @@ def fight_sheet(design: Any) -> HandSheet:
 
     controls = [stagehand.slider("off", "seats too far apart", 0.2, -0.4, 0.4, 0.02),
                 stagehand.slider("bass", "bass pivot screw, out", 0.0, -1.0, 1.0, 0.0625, "turns")]
-    return HandSheet(drawing, controls, [a for plan in plans for a in plan.artists] + [finding], update)
+    return HandSheet(drawing, controls, [a for plan in plans for a in plan.artists] + [finding], update, units=design.units)

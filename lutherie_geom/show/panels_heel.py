@@ -97,9 +97,18 @@ def heel_sheet(design: Any) -> HandSheet:
                 f"least heel in the pocket {stagehand.plain(here.reveal.min()):.2f} mm. "
                 f"One turn down needs {need:.2f} mm of floor clearance, one turn up takes {out:.2f} mm of pocket.")
 
+    # Pivot and tilt screw move together, in the file as in the picture.
+    def carried_by(places: dict[str, Any], shift: Any) -> Any:
+        return tuple((field, lambda v, start=start: stagehand.mm(start + shift(v))) for field, start in places.items())
+
+    deeper = carried_by({"pivot.z": base.z_p, "tilt_screw.head_z": base.z_head, "tilt_screw.receiver_z": base.z_receiver},
+                        lambda v: -v["depth"] - base.z_p)
+    along = carried_by({"pivot.x": base.x_p, "tilt_screw.head_x": base.x_head, "tilt_screw.receiver_x": base.x_receiver},
+                       lambda v: v["pivot"] - base.x_p)
     controls = [stagehand.slider("tilt", "tilt screw", 0.0, -1.5, 1.5, 1 / 16, "turns"),
-                stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 50.0, 1.0),
-                stagehand.slider("pivot", "pivot along the body", float(base.x_p), -6.0, 0.0, 0.1),
-                stagehand.slider("clearance", "floor clearance", float(base.floor_clearance), 0.0, 3.0, 0.1),
-                stagehand.slider("pocket", "pocket depth", float(base.pocket), 1.0, 7.0, 0.1)]
-    return HandSheet(drawing, controls, [rim, rest, heel, pivot, *words, floor, reveal, now, finding], update)
+                stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 50.0, 1.0, field=deeper),
+                stagehand.slider("pivot", "pivot along the body", float(base.x_p), -6.0, 0.0, 0.1, field=along),
+                stagehand.slider("clearance", "floor clearance", float(base.floor_clearance), 0.0, 3.0, 0.1,
+                                 field="heel.floor_clearance"),
+                stagehand.slider("pocket", "pocket depth", float(base.pocket), 1.0, 7.0, 0.1, field="pocket.depth")]
+    return HandSheet(drawing, controls, [rim, rest, heel, pivot, *words, floor, reveal, now, finding], update, design=design)

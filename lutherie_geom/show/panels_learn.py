@@ -269,4 +269,4 @@ def learn_sheet(design: Any) -> HandSheet:
                 stagehand.slider("gauge", "gauge, standard deviation", 0.025, 0.005, 0.15, 0.005),
                 stagehand.slider("hand", "hand, standard deviation", 5.0, 0.0, 20.0, 1.0, "deg"),
                 stagehand.slider("both", "last turns in both senses", 1, 0, 1, 1, "")]
-    return HandSheet(drawing, controls, [*bars, curve, dot, finding, said], update)
+    return HandSheet(drawing, controls, [*bars, curve, dot, finding, said], update, units=design.units)

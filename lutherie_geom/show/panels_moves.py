@@ -160,10 +160,15 @@ def sensitivity_sheet(design: Any) -> HandSheet:
                 f"for 1/16 turn of the bass screw {values[1]:+.3f} mm bass, "
                 f"{values[2]:+.3f} mm treble; nut end for 1/16 turn against {values[3]:+.2f} mm.")
 
-    controls = [stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 50.0, 1.0),
-                stagehand.slider("arm", "arm of the tilt screw", float(base.z_p - base.z_head), 30.0, 90.0, 1.0),
-                stagehand.slider("pivot", "pivot along the body", float(base.x_p), -10.0, 10.0, 0.2),
-                stagehand.slider("pitch", "pitch of the tilt screw", float(base.pitch_tilt), 0.5, 1.5, 0.05, "mm/turn"),
-                stagehand.slider("pitch_pivot", "pitch of the pivot screws", float(base.pitch_pivot), 0.5, 1.5, 0.05, "mm/turn"),
-                stagehand.slider("spacing", "seats apart", float(base.spacing), 16.0, 60.0, 1.0)]
-    return HandSheet(drawing, controls, [*patches, *numbers, *lines, dot, here, finding, counts], update)
+    controls = [stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 50.0, 1.0,
+                                 field=("pivot.z", lambda v: stagehand.mm(-v["depth"]))),
+                stagehand.slider("arm", "arm of the tilt screw", float(base.z_p - base.z_head), 30.0, 90.0, 1.0,
+                                 field=tuple((f"tilt_screw.{end}_z", lambda v: stagehand.mm(-v["depth"] - v["arm"]))
+                                             for end in ("head", "receiver"))),
+                stagehand.slider("pivot", "pivot along the body", float(base.x_p), -10.0, 10.0, 0.2, field="pivot.x"),
+                stagehand.slider("pitch", "pitch of the tilt screw", float(base.pitch_tilt), 0.5, 1.5, 0.05, "mm/turn",
+                                 ("tilt_screw.pitch", lambda v: stagehand.mm(v["pitch"]))),
+                stagehand.slider("pitch_pivot", "pitch of the pivot screws", float(base.pitch_pivot), 0.5, 1.5, 0.05, "mm/turn",
+                                 ("pivot.pitch", lambda v: stagehand.mm(v["pitch_pivot"]))),
+                stagehand.slider("spacing", "seats apart", float(base.spacing), 16.0, 60.0, 1.0, field="pivot.spacing")]
+    return HandSheet(drawing, controls, [*patches, *numbers, *lines, dot, here, finding, counts], update, design=design)

@@ -268,4 +268,4 @@ def access_sheet(design: Any) -> HandSheet:
                 stagehand.slider("out", "tilt screw stands out", place.out, 0.0, 40.0, 0.5),
                 stagehand.slider("hole", "soundhole's middle", base.middle, 120.0, 200.0, 0.5),
                 stagehand.slider("brace", "brace height", base.brace_height, 0.0, 20.0, 0.5)]
-    return HandSheet(drawing, controls, [band, path, ring, verdict, *view.artists, finding], update)
+    return HandSheet(drawing, controls, [band, path, ring, verdict, *view.artists, finding], update, units=design.units)

@@ -139,4 +139,4 @@ def pivot_sheet(design: Any, found: Search, pairs: tuple[tuple[str, str], tuple[
     rest = {f.key: float(s) for f, s in zip(free, start, strict=True) if f.key not in wanted}
     controls = [stagehand.slider(f.key, f.words.partition(",")[0], float(s), f.low, f.high, steps.get(f.key, 0.5), f.unit)
                 for f, s in zip(free, start, strict=True) if f in shown]
-    return HandSheet(drawing, controls, [*trails, *points, finding], lambda v: update({**rest, **v}))
+    return HandSheet(drawing, controls, [*trails, *points, finding], lambda v: update({**rest, **v}), units=design.units)

@@ -200,8 +200,9 @@ def block_sheet(design: Any) -> HandSheet:
         return (f"Captive face at {v['head']:.0f} mm (null at {null:.1f} mm): over the year the action at fret 12 swings by "
                 f"{swing:.2f} mm, highest in {when}; the block's own part is {alone:.2f} mm.")
 
-    controls = [stagehand.slider("head", "captive face, behind the joint face", head, 0.0, 45.0, 1.0),
+    controls = [stagehand.slider("head", "captive face, behind the joint face", head, 0.0, 45.0, 1.0,
+                                 field="tilt_screw.head_x"),
                 stagehand.slider("lag", "lag of the top", 25.0, 2.0, 90.0, 1.0, "day"),
                 stagehand.slider("swing", "room's humidity, either way", 14.0, 0.0, 25.0, 1.0, "%"),
                 stagehand.slider("share", "share of the top's free rise", 0.3, 0.0, 0.6, 0.05, "")]
-    return HandSheet(drawing, controls, [*lines.values(), curve, now, *titles], update)
+    return HandSheet(drawing, controls, [*lines.values(), curve, now, *titles], update, design=design)

@@ -87,7 +87,10 @@ def neck_set_sheet(design: Any) -> HandSheet:
         return (f"Straightedge {high:.2f} mm, saddle {lift:.2f} mm over the soundboard (mean); action at fret 12: "
                 f"bass {stagehand.plain(now[0]):.2f}, treble {stagehand.plain(now[-1]):.2f} mm.")
 
-    controls = [stagehand.slider("angle", "neck angle", round(float(np.degrees(base.alpha)), 2), -0.5, 1.5, 0.05, "deg"),
-                stagehand.slider("saddle", "saddle, up", 0.0, -4.0, 4.0, 0.1),
-                stagehand.slider("wood", "tongue wood, thicker", 0.0, -2.0, 2.0, 0.1)]
-    return HandSheet(drawing, controls, [board, edge, string, saddle, *lines, *dots, finding], update)
+    controls = [stagehand.slider("angle", "neck angle", round(float(np.degrees(base.alpha)), 2), -0.5, 1.5, 0.05, "deg",
+                                 "neck.angle"),
+                stagehand.slider("saddle", "saddle, up", 0.0, -4.0, 4.0, 0.1,
+                                 field=stagehand.lifted_saddle(base, lambda v: v["saddle"])),
+                stagehand.slider("wood", "tongue wood, thicker", 0.0, -2.0, 2.0, 0.1,
+                                 field=("tongue.wood", lambda v: stagehand.mm(design.tongue.wood + v["wood"])))]
+    return HandSheet(drawing, controls, [board, edge, string, saddle, *lines, *dots, finding], update, design=design)

@@ -184,7 +184,7 @@ def set_up_sheet(design: Any, target: Any = None) -> HandSheet:
     controls = [stagehand.slider("bass", "action read, bass", float(ends[0][11]), float(ends[0][0]), float(ends[0][-1]), 0.1),
                 stagehand.slider("treble", "action read, treble", float(ends[1][10]), float(ends[1][0]), float(ends[1][-1]), 0.1),
                 stagehand.slider("aside", "strings to treble of the middle", 1.0, float(ASIDE[0]), float(ASIDE[-1]), 1.0)]
-    return HandSheet(drawing, controls, [path, read, done, *bars, *words, finding, moved], update)
+    return HandSheet(drawing, controls, [path, read, done, *bars, *words, finding, moved], update, units=design.units)
 
 
 def _left(design: Any) -> int:

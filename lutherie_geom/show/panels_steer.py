@@ -101,5 +101,5 @@ def steer_sheet(design: Any) -> HandSheet:
     controls = [stagehand.slider("bass", "bass pivot screw, out", 0.0, -0.125, 0.125, 1 / 96, "turns"),
                 stagehand.slider("treble", "treble pivot screw, out", 0.0, -0.125, 0.125, 1 / 96, "turns"),
                 stagehand.slider("tilt", "tilt screw", 0.0, -0.5, 0.5, 1 / 48, "turns"),
-                stagehand.slider("spacing", "seats apart", float(base.spacing), 16.0, 60.0, 1.0)]
-    return HandSheet(drawing, controls, [edge, *strings, seats, *words, *patches, *numbers, finding], update)
+                stagehand.slider("spacing", "seats apart", float(base.spacing), 16.0, 60.0, 1.0, field="pivot.spacing")]
+    return HandSheet(drawing, controls, [edge, *strings, seats, *words, *patches, *numbers, finding], update, design=design)

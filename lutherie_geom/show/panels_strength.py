@@ -250,9 +250,11 @@ def preload_sheet(design: Any) -> HandSheet:
     chart.legend(loc="upper center", bbox_to_anchor=(0.5, 0.95), ncols=4, fontsize=8.5, frameon=False)
     finding = stagehand.headline(chart)
 
+    def rate(v: dict[str, float]) -> float:
+        return v["preload"] / v["pressed"] if v["pressed"] > 0 else 0.0
+
     def story(v: dict[str, float]) -> PreloadStory:
-        rate = v["preload"] / v["pressed"] if v["pressed"] > 0 else 0.0
-        clamp = design.clamp.model_copy(update={"preload": v["preload"], "washer_diameter": v["washer"], "spring_rate": rate})
+        clamp = design.clamp.model_copy(update={"preload": v["preload"], "washer_diameter": v["washer"], "spring_rate": rate(v)})
         block = design.block.model_copy(update={"depth": v["depth"]})
         changed = design.model_copy(update={"clamp": clamp, "block": block})
         return preload_story(changed, forces=forces, loss=v["missing"] / 100)
@@ -274,9 +276,12 @@ def preload_sheet(design: Any) -> HandSheet:
                 f"({needed:.0f} N); {when}. Key torque {s.torque[0] / 1000:.2f} N m greased, {s.torque[1] / 1000:.2f} N m dry.")
 
     c = design.clamp
-    controls = [stagehand.slider("preload", "preload", float(c.preload), 300.0, 2000.0, 50.0, "N"),
-                stagehand.slider("pressed", "springs pressed by (0: none)", c.preload / _usual_rate(design), 0.0, 5.0, 0.1),
-                stagehand.slider("washer", "washer's diameter", float(c.washer_diameter), 12.0, 30.0, 1.0),
-                stagehand.slider("depth", "depth of the neck block", float(design.block.depth), 30.0, 90.0, 1.0),
+    controls = [stagehand.slider("preload", "preload", float(c.preload), 300.0, 2000.0, 50.0, "N", "clamp.preload"),
+                stagehand.slider("pressed", "springs pressed by (0: none)", c.preload / _usual_rate(design), 0.0, 5.0, 0.1,
+                                 field=("clamp.spring_rate", rate)),
+                stagehand.slider("washer", "washer's diameter", float(c.washer_diameter), 12.0, 30.0, 1.0,
+                                 field="clamp.washer_diameter"),
+                stagehand.slider("depth", "depth of the neck block", float(design.block.depth), 30.0, 90.0, 1.0,
+                                 field="block.depth"),
                 stagehand.slider("missing", "may be missing", 20.0, 5.0, 80.0, 5.0, "%")]
-    return HandSheet(drawing, controls, [due, alone, kept, turns, finding], update)
+    return HandSheet(drawing, controls, [due, alone, kept, turns, finding], update, design=design)

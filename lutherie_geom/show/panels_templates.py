@@ -187,10 +187,10 @@ def router_sheet(design: Any) -> HandSheet:
 
     controls = [stagehand.slider("bit", "bit", 12.0, 4.0, 18.0, 0.25), stagehand.slider("wider", "bush wider than the bit by",
                                                                                         5.0, 1.0, 16.0, 0.5),
-                stagehand.slider("gap", "side gap", float(design.pocket.side_gap), 0.1, 1.2, 0.05),
+                stagehand.slider("gap", "side gap", float(design.pocket.side_gap), 0.1, 1.2, 0.05, field="pocket.side_gap"),
                 stagehand.slider("film", "film on the cheeks", 0.1, 0.0, 0.4, 0.05),
                 stagehand.slider("along", "place along the path", 60.0, 35.0, 65.0, 1.0, "%")]
-    return HandSheet(drawing, controls, [heel, pocket, edge, bit, bush, *names, need, here, finding], update)
+    return HandSheet(drawing, controls, [heel, pocket, edge, bit, bush, *names, need, here, finding], update, design=design)
 
 
 def _heel(g: Ground, r: float) -> np.ndarray:

@@ -79,6 +79,9 @@ def tilt_sheet(design: Any) -> HandSheet:
                 f"arm {float(arm(d)):.1f} mm); action at fret 12 {a:.2f} mm.")
 
     controls = [stagehand.slider("tilt", "tilt screw", 0.0, -1.5, 1.5, 1 / 16, "turns"),
-                stagehand.slider("pitch", "pitch of the tilt screw", float(base.pitch_tilt), 0.5, 1.5, 0.05, "mm/turn"),
-                stagehand.slider("depth", "screw below the pivot", depth, 30.0, 80.0, 1.0)]
-    return HandSheet(drawing, controls, [*view.artists, exact, rule, dot, finding], update)
+                stagehand.slider("pitch", "pitch of the tilt screw", float(base.pitch_tilt), 0.5, 1.5, 0.05, "mm/turn",
+                                 ("tilt_screw.pitch", lambda v: stagehand.mm(v["pitch"]))),
+                stagehand.slider("depth", "screw below the pivot", depth, 30.0, 80.0, 1.0,
+                                 field=tuple((f"tilt_screw.{end}_z", lambda v: stagehand.mm(base.z_p - v["depth"]))
+                                             for end in ("head", "receiver")))]
+    return HandSheet(drawing, controls, [*view.artists, exact, rule, dot, finding], update, design=design)

@@ -245,10 +245,13 @@ def rods_sheet(design: Any) -> HandSheet:
         return (f"Rods bring {stagehand.plain(here, 1):.1f} % of the stiffness at the tip, {MORE_WOOD:g} mm more wood brings "
                 f"{instead:.1f} %. {fit} {FINGER:g} N at the tip press it down by {FINGER / k[-3]:.2f} mm.")
 
-    controls = [stagehand.slider("count", "number of rods", float(own["count"]), 0, _MOST, 1, "rods"),
-                stagehand.slider("size", "rods' diameter", float(own["size"]), 0.0, 5.0, 0.1),
-                stagehand.slider("middle", "middle over the glue line", float(own["middle"]), -8.0, 6.0, 0.1),
-                stagehand.slider("modulus", "rods' modulus", float(own["modulus"]), 40.0, 210.0, 5.0, "GPa"),
-                stagehand.slider("wood", "neck wood at the joint", start, 1.0, 12.0, 0.1)]
+    controls = [stagehand.slider("count", "number of rods", float(own["count"]), 0, _MOST, 1, "rods",
+                                 ("tongue.rods", lambda v: round(v["count"]))),
+                stagehand.slider("size", "rods' diameter", float(own["size"]), 0.0, 5.0, 0.1, field="tongue.rod_diameter"),
+                stagehand.slider("middle", "middle over the glue line", float(own["middle"]), -8.0, 6.0, 0.1,
+                                 field="tongue.rod_above_glue_line"),
+                stagehand.slider("modulus", "rods' modulus", float(own["modulus"]), 40.0, 210.0, 5.0, "GPa",
+                                 ("tongue.rod_modulus", lambda v: v["modulus"])),
+                stagehand.slider("wood", "neck wood at the joint", start, 1.0, 12.0, 0.1, field="tongue.wood")]
     moving = [a for part in parts for a in part.artists]
-    return HandSheet(drawing, controls, [*moving, *words, room, wood_line, curve, point, finding], update)
+    return HandSheet(drawing, controls, [*moving, *words, room, wood_line, curve, point, finding], update, design=design)

@@ -189,6 +189,6 @@ def top_sheet(design: Any, grid: Grid | None = None) -> HandSheet:
 
     controls = [stagehand.slider("length", "area: joint to first brace", start, float(spans[0]), float(spans[-1]), 1.0),
                 stagehand.slider("wood", "neck wood in the tongue", float(design.tongue.wood), float(grid.axes[1][0]),
-                                 float(grid.axes[1][-1]), 0.1),
+                                 float(grid.axes[1][-1]), 0.1, field="tongue.wood"),
                 stagehand.slider("hold", "hold of the neck block", 0.0, 0.0, len(_BEDS) - 1.0, 1.0, "of 4")]
-    return HandSheet(drawing, controls, [*parts.values(), *lines, on, off, *words, finding], update)
+    return HandSheet(drawing, controls, [*parts.values(), *lines, on, off, *words, finding], update, design=design)

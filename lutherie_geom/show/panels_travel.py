@@ -92,11 +92,15 @@ def travel_sheet(design: Any) -> HandSheet:
         return f"{words} Action at fret 12, mean: {float(stagehand.mean_action(p)):.2f} mm."
 
     controls = [stagehand.slider("tilt", "tilt screw", 0.0, -1.5, 1.5, 1 / 16, "turns"),
-                stagehand.slider("gap", "planned gap", float(base.gap_joint), 0.2, 3.0, 0.1),
-                stagehand.slider("clearance", "floor clearance", float(base.floor_clearance), 0.2, 3.0, 0.1),
-                stagehand.slider("pocket", "pocket depth", float(base.pocket), 1.0, 7.0, 0.1),
-                stagehand.slider("depth", "pivot below the top", -float(base.z_p), 10.0, 45.0, 1.0)]
-    return HandSheet(drawing, controls, [*view.artists, *lines, now, finding], update)
+                stagehand.slider("gap", "planned gap", float(base.gap_joint), 0.2, 3.0, 0.1,
+                                 field=(("tongue.gap", lambda v: stagehand.mm(v["gap"])),
+                                        stagehand.lifted_saddle(base, lambda v: v["gap"] - float(base.gap_joint)))),
+                stagehand.slider("clearance", "floor clearance", float(base.floor_clearance), 0.2, 3.0, 0.1,
+                                 field="heel.floor_clearance"),
+                stagehand.slider("pocket", "pocket depth", float(base.pocket), 1.0, 7.0, 0.1, field="pocket.depth"),
+                stagehand.slider("depth", "pivot below the top", -float(base.z_p), 10.0, 45.0, 1.0,
+                                 field=("pivot.z", lambda v: stagehand.mm(-v["depth"])))]
+    return HandSheet(drawing, controls, [*view.artists, *lines, now, finding], update, design=design)
 
 
 def _run(good: np.ndarray) -> tuple[int, int] | None:

@@ -172,4 +172,5 @@ def worst_sheet(design: Any) -> HandSheet:
     controls = [stagehand.slider("times", "all tolerances", 1.0, float(TIMES[0]), float(TIMES[-1]), 0.1, "times"),
                 stagehand.slider("kind", "0 normal, 1 rectangular, 2 triangular", 0, 0, 2, 1, ""),
                 stagehand.slider("reading", "reading on the right", 3, 1, count, 1, "")]
-    return HandSheet(drawing, controls, [*(line for _, line in lines), here, stairs, *ends, finding, said], update)
+    moving = [*(line for _, line in lines), here, stairs, *ends, finding, said]
+    return HandSheet(drawing, controls, moving, update, units=design.units)

@@ -212,4 +212,4 @@ def yields_sheet(design: Any) -> HandSheet:
     controls = [stagehand.slider("scatter", "work looser than in the design", 1.0, SCATTER[0], SCATTER[-1], 0.5, "times"),
                 stagehand.slider("half", "window of the action, ±", 0.25, 0.03, 0.60, 0.01),
                 stagehand.slider("steps", "steps of the hand in a turn", 16, PER_TURN[0], PER_TURN[-1], 8, "")]
-    return HandSheet(drawing, controls, [box, loose, done, rule, *lines, dots, finding, bought], update)
+    return HandSheet(drawing, controls, [box, loose, done, rule, *lines, dots, finding, bought], update, units=design.units)

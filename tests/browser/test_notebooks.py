@@ -58,6 +58,9 @@ window.step=performance.now()-window.pressed},true)}"""
 PICTURE = """async handle=>{const img=handle.closest('.jp-OutputArea').querySelector('img.widget-image');
 if(!img) return ''; const bytes=await (await fetch(img.src)).arrayBuffer();
 return Array.from(new Uint8Array(await crypto.subtle.digest('SHA-256',bytes))).join()}"""
+# What the sheet with this button tells in lengths: its sliders' labels and the line under them.
+TOLD = """handle=>[...handle.closest('.jp-OutputArea').querySelectorAll('.widget-slider label, [role=status]')]
+.map(e=>e.innerText).join('|')"""
 ALERT = """handle=>handle.closest('.jp-OutputArea').querySelector('[role=alert]')?.innerText||''"""
 
 
@@ -198,6 +201,23 @@ def move(page: Any, handle: Any) -> tuple[list[float], bool, str]:
     return steps, changed, alert
 
 
+def switch_units(page: Any, button: Any, back: Any) -> tuple[bool, bool, str]:
+    """To inches and back by the keyboard: whether the picture became another, whether the sheet came back, a written error."""
+    def press(which: Any) -> tuple[str, str]:
+        which.scroll_into_view_if_needed()
+        which.focus()
+        page.keyboard.press("Enter")
+        time.sleep(0.5)
+        return which.evaluate(PICTURE), which.evaluate(TOLD)
+
+    first = button.evaluate(PICTURE), button.evaluate(TOLD)
+    inches = press(button)
+    alert = button.evaluate(ALERT)
+    again = press(back)
+    assert inches[1] != first[1] or inches[0] != first[0], "the switch to inches changed neither picture nor words"
+    return inches[0] != first[0], again == first, alert
+
+
 @contextmanager
 def opened(lab: Lab, name: str) -> Iterator[Any]:
     """A page with the notebook open and its kernel ready; closed afterwards, the kernel ended."""
@@ -242,9 +262,25 @@ def test_notebook_runs_and_its_sliders_answer(lab: Lab, name: str) -> None:
                 "artists that this sheet's update sets?"
             )
             steps += times
+        switches, redrawn = page.locator(".jp-OutputArea .widget-toggle-button", has_text="inch"), 0
+        for number in range(switches.count()):
+            button = switches.nth(number)
+            changed, same, alert = switch_units(page, button, button.locator("xpath=preceding-sibling::button"))
+            assert not alert, f"{name}: in inches, hand sheet {number + 1} gave: {alert}"
+            assert same, f"{name}: hand sheet {number + 1} is not the same again after inches and back"
+            redrawn += changed
+        keeps = page.locator(".jp-OutputArea button", has_text="Keep in this file")
+        for number in range(keeps.count()):
+            keeps.nth(number).focus()
+            page.keyboard.press("Enter")
+            # The sliders stand where the steps left them: a setting that cannot be built is refused, in words.
+            keeps.nth(number).locator("xpath=ancestor::*[contains(@class,'jp-OutputArea')][1]").locator(
+                "text=/Kept in .*toml|Nothing was written/").first.wait_for(timeout=10_000)  # fmt: skip
         if steps:
             lab.steps[name] = steps
-        print(f"\n{name}: {handles.count()} sliders" + (f", {said(steps)}" if steps else ""))
+        print(f"\n{name}: {handles.count()} sliders" + (f", {said(steps)}" if steps else "")
+              + (f"; {switches.count()} told in inches and back, {redrawn} of them with lengths in the picture"
+                 if switches.count() else ""))  # fmt: skip
 
 
 def test_stop_ends_a_long_run_with_what_it_has_read(lab: Lab) -> None:

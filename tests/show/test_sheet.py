@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lutherie_geom.show import style
+import lutherie_geom as lg
+from lutherie_geom.show import panels, style
+from lutherie_geom.show.inches import texts_of
 from lutherie_geom.show.sheet import Control, HandSheet
 
 
-def make_sheet() -> HandSheet:
+def make_sheet(**options: object) -> HandSheet:
     drawing, axes = style.figure("A line that rises", 160.0, 80.0)
     axes.set(xlim=(0, 10), ylim=(-20, 20))
     style.label_axes(axes, ("distance", "mm"), ("height", "mm"))
@@ -27,7 +29,7 @@ def make_sheet() -> HandSheet:
         return f"ends at {10 * values['slope'] + values['offset']:.1f} mm"
 
     controls = [Control("slope", "slope", 1.0, -2.0, 2.0, 0.125, unit=""), Control("offset", "offset", 0.0, -5.0, 5.0, 0.5)]
-    return HandSheet(drawing, controls, [line], update)
+    return HandSheet(drawing, controls, [line], update, **options)  # type: ignore[arg-type]
 
 
 def pixels_of(png: bytes) -> np.ndarray:
@@ -39,6 +41,7 @@ def test_a_step_changes_picture_and_words_and_reset_undoes_it() -> None:
     first_picture, first_text = sheet.png, sheet.text
     assert first_text == "ends at 10.0 mm"
     slope, offset = sheet.widget.children[:2]
+    assert sheet.reset_button in sheet.widget.children[2].children
     slope.value = 0.5
     after_slope = sheet.png
     assert after_slope != first_picture and sheet.text == "ends at 5.0 mm"
@@ -129,3 +132,75 @@ def test_the_svg_keeps_its_letters_its_size_and_its_bytes() -> None:
     text = style.to_svg(drawing)
     assert "Two curves" in text and text == style.to_svg(drawing)
     assert ElementTree.fromstring(text).get("width") == "360pt"  # 127 mm = 5 in = 360 pt
+
+
+def test_inches_and_back_give_the_very_same_picture() -> None:
+    sheet = make_sheet()
+    sheet.set(slope=0.5, offset=0.5)
+    before, words = sheet.png, [t.get_text() for t in texts_of(sheet.figure)]
+    assert sheet.units_buttons is not None
+    sheet.units_buttons.value = "inch"
+    assert sheet.units == "inch" and sheet.text == "ends at 0.217 in" and sheet.text in sheet.widget.children[3].value
+    inches = sheet.png
+    assert inches != before
+    sheet.set(offset=3.0)
+    sheet.units_buttons.value = "mm"
+    sheet.set(offset=0.5)
+    assert sheet.png == before and sheet.text == "ends at 5.5 mm"
+    assert [t.get_text() for t in texts_of(sheet.figure)] == words
+    sheet.set_units("inch")
+    assert sheet.units_buttons.value == "inch" and sheet.png == inches
+
+
+def test_a_slider_in_inches_stays_in_millimetres_inside() -> None:
+    sheet = make_sheet(units="inch")
+    slope, offset = sheet.widget.children[:2]
+    assert (slope.description, slope.readout) == ("slope", True)  # no length
+    sheet.set(offset=2.5)
+    assert sheet.values == {"slope": 1.0, "offset": 2.5} and offset.value == 2.5
+    assert (offset.description, offset.readout) == ("offset 0.098 in", False)
+    sheet.set_units("mm")
+    assert (offset.description, offset.readout) == ("offset [mm]", True)
+    with pytest.raises(ValueError, match="choose 'mm' or 'inch'"):
+        sheet.set_units("cubit")
+    with pytest.raises(ValueError, match="furlong"):
+        make_sheet(units="furlong")
+
+
+def test_an_axis_in_millimetres_is_told_in_inches_in_the_picture() -> None:
+    """The stored figure is never changed: what is drawn is compared with a figure whose own labels and ticks are in inches."""
+    sheet = make_sheet(units="inch")
+    drawing, axes = style.figure("A line that rises", 160.0, 80.0)
+    axes.set(xlim=(0, 10), ylim=(-20, 20))
+    style.label_axes(axes, ("distance", "in"), ("height", "in"))
+    axes.plot([0.0, 10.0], [0.0, 10.0], **style.line_style(0))
+    x, y = (0, 2.54, 5.08, 7.62), (-0.6, -0.4, -0.2, 0, 0.2, 0.4, 0.6)
+    axes.set_xticks(x, ["0", "0.1", "0.2", "0.3"])
+    axes.set_yticks([25.4 * v for v in y], [f"{v:g}".replace("-", "−") for v in y])
+    mine, own = pixels_of(sheet.png), pixels_of(style.to_png(drawing))
+    assert mine.shape == own.shape and np.mean(np.abs(mine - own).max(axis=2) > 8) < 0.01
+    assert sheet.figure.axes[0].get_xlabel() == "distance [mm]"
+
+
+def test_a_sheet_without_lengths_has_no_switch() -> None:
+    drawing, _ = style.figure("Shares")
+    sheet = HandSheet(drawing, [Control("a", "share", 0.0, 0.0, 1.0, 0.1, "%")], [], lambda v: f"{v['a']:.1f} %", units="inch")
+    assert sheet.units_buttons is None and sheet.units == "mm"
+
+
+@pytest.mark.parametrize("name", panels.SHEETS)
+def test_every_joint_sheet_there_and_back(name: str) -> None:
+    sheet = getattr(panels, name)(lg.load("slack_water"))
+    first, text = sheet.png, sheet.text
+    sheet.set_units("inch")
+    assert sheet.error is None and sheet.png != first and " mm" not in sheet.text and " in" in sheet.text
+    for control in sheet.controls:
+        sheet.set(**{control.name: control.high})
+    sheet.reset()
+    sheet.set_units("mm")
+    assert sheet.png == first and sheet.text == text
+
+
+def test_a_design_in_inches_begins_in_inches() -> None:
+    sheet = panels.tilt_sheet(lg.load("cross_tide"))
+    assert sheet.units == "inch" and " in" in sheet.text and "mm" not in sheet.text
