@@ -123,7 +123,8 @@ def _margin(m: Margin) -> Reading:
         found = f"{m.verbs[0]} {_short(m.provided)}{unit}, {m.verbs[1]} {_short(m.required)}{unit} under \"{m.case}\""
     low = f"; 95 in 100 reach {m.low:.2g}" if math.isfinite(m.low) else ""
     beds = " It beds in: falling short is no failure here." if m.state == "beds in" else ""
-    return Reading(f"strength.{m.key}", m.words, value, "times" if known else "",
+    guessed = ", its strength across the grain estimated" if known and "estimated from" in m.source else ""
+    return Reading(f"strength.{m.key}", m.words + guessed, value, "times" if known else "",
                    f"{found} (wanted {m.factor:.3g} times{low}).{beds} Leaves out: {m.leaves_out} Formula: {m.formula}. "
                    f"Source: {m.source}", judged)
 
