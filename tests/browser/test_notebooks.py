@@ -311,5 +311,6 @@ window.jupyterapp.commands.execute('notebook:run-cell')}"""
 def test_pictures_follow_the_hand(lab: Lab) -> None:
     steps = [step for each in lab.steps.values() for step in each]
     assert steps, "no slider was moved in any notebook"
-    print(f"\nall {len(lab.steps)} notebooks with sliders: {said(steps)} (limit for the median: {LIMIT_MS:.0f} ms)")
+    print(f"\nall {len(lab.steps)} notebooks with sliders: {said(steps)} "
+          f"(wanted: median 50 ms, p95 120 ms; fails past a median of {LIMIT_MS:.0f} ms)")
     assert statistics.median(steps) <= LIMIT_MS
