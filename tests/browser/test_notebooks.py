@@ -31,7 +31,7 @@ pytestmark = pytest.mark.browser
 FOLDER = Path(os.environ.get("LUTHERIE_NOTEBOOKS") or Path(__file__).resolve().parents[2] / "notebooks")
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 LIMIT_MS = 60.0  # median over all sliders; from here on a picture is felt to lag behind the hand
-STEPS = 5
+STEPS = 4
 REST_S = 0.18  # between two steps, so that none waits for the one before
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]  # fmt: skip
