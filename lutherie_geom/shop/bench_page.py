@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from lutherie_geom.filling import filled
 from lutherie_geom.shop.bench_proof import CAUTIONS, NOW_OR_NEVER, PATTERN, SET_UP, ProofSheet
 from lutherie_geom.shop.bench_verdict import BenchVerdict
 from lutherie_geom.shop.log_entry import turn_text
@@ -13,12 +14,9 @@ __all__ = ["bench_page"]
 
 def bench_page(found: ProofSheet | BenchVerdict) -> str:
     """One HTML page that needs nothing but itself."""
-    import jinja2
-
-    house = jinja2.Environment(loader=jinja2.PackageLoader("lutherie_geom.shop", "pages"), autoescape=True, trim_blocks=True,
-                               lstrip_blocks=True, undefined=jinja2.StrictUndefined)
     verdict = found if isinstance(found, BenchVerdict) else None
     sheet: Any = verdict.sheet if verdict else found
-    return house.get_template("bench_proof.html").render(
-        sheet=sheet, verdict=verdict, cautions=CAUTIONS, never=NOW_OR_NEVER.values(), pattern=PATTERN, set_up=SET_UP,
+    return filled(
+        "lutherie_geom.shop", "pages", "bench_proof.html", sheet=sheet, verdict=verdict, cautions=CAUTIONS,
+        never=NOW_OR_NEVER.values(), pattern=PATTERN, set_up=SET_UP,
         turn=turn_text)

@@ -16,11 +16,10 @@ import numpy as np
 from lutherie_geom.joint.body import gap, heel_fit
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
-from lutherie_geom.studies.gradients import Exact, planed_taper, through_pose
+from lutherie_geom.studies.gradients import Exact, gap_slopes, through_pose
 from lutherie_geom.theory.dome import dome_height
 from lutherie_geom.theory.heel import heel_point
 from lutherie_geom.theory.pose import to_body
-from lutherie_geom.theory.tongue import gap_under_tongue
 
 __all__ = ["BENCH_READINGS", "BenchReading", "reading_of", "straightedge_posed"]
 
@@ -105,17 +104,7 @@ def _gap_at(along: float, across: float) -> tuple[Callable[[Pose], Array], Calla
         return gap(p, along * np.asarray(p.of.tongue_length), across * np.asarray(p.of.tongue_width))
 
     def slopes(p: Pose) -> dict[str, Any]:
-        d = p.of
-        taper, by = planed_taper(d)
-        s = dict(gap_under_tongue.slopes(x=along * d.tongue_length, y=across * d.tongue_width, gap_joint=d.gap_joint,
-                                         hollowed=d.hollowed, taper=taper, **_top(p), **p.turned)["gap"])
-        s["tongue_length"], s["tongue_width"] = s.pop("x") * along, s.pop("y") * across
-        by_taper = s.pop("taper")
-        for name, slope in by.items():
-            s[name] = s[name] + by_taper * slope
-        for name in ("hollowed", "along", "across"):
-            s.pop(name)
-        return through_pose(p, s)
+        return gap_slopes(p, along * p.of.tongue_length, across * p.of.tongue_width)
 
     return value, slopes
 

@@ -17,6 +17,7 @@ from typing import Any
 from lutherie_geom.design.catalogue import read_table
 from lutherie_geom.design.load import Problem
 from lutherie_geom.design.units import UnitsError, parse_length
+from lutherie_geom.filling import filled
 from lutherie_geom.shop.access import Cutter
 from lutherie_geom.shop.cut_list import CAUTIONS as CUT_CAUTIONS
 from lutherie_geom.shop.cut_list import cut_list
@@ -90,12 +91,8 @@ def _order(design: Any, job: Job) -> dict[str, Any]:
 
 
 def _page(page: str, title: str, design: Any, job: Job, **more: Any) -> bytes:
-    import jinja2
-
-    house = jinja2.Environment(loader=jinja2.PackageLoader("lutherie_geom.shop", "pages"), autoescape=True, trim_blocks=True,
-                               lstrip_blocks=True, undefined=jinja2.StrictUndefined)
-    made = house.get_template("pack.html").render(page=page, title=title, design=design, job=job, made=job.made.isoformat(),
-                                                  **more)
+    made = filled("lutherie_geom.shop", "pages", "pack.html", page=page, title=title, design=design, job=job,
+                  made=job.made.isoformat(), **more)
     return made.encode("utf-8")
 
 

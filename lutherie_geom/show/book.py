@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from lutherie_geom.filling import filled
 from lutherie_geom.joint.reading import Reading, Readings
 from lutherie_geom.show.book_text import STATES, show_table, show_value, show_words, verdict_words
 
@@ -165,13 +166,10 @@ def chapter_of(key: str) -> int:
 
 def book_page(design: Any, readings: Readings, system: str) -> str:
     """The whole page as HTML text."""
-    import jinja2
     from markupsafe import Markup
 
     from lutherie_geom import __version__
 
-    house = jinja2.Environment(loader=jinja2.PackageLoader("lutherie_geom.show"), autoescape=True, trim_blocks=True,
-                               lstrip_blocks=True, undefined=jinja2.StrictUndefined)
     pictures = figures_of(design, system)
     order = {r.key: k for k, r in enumerate(readings.worst_first)}
 
@@ -196,7 +194,8 @@ def book_page(design: Any, readings: Readings, system: str) -> str:
                  "readings": [entry(r) for r in standing(k, c)]} for k, c in enumerate(CHAPTERS)]
     worst = [entry(r) for r in readings.worst_first]
     count = {s: sum(1 for w in worst if w["state"] == s) for s in STATES}
-    return house.get_template("joint_book.html").render(
+    return filled(
+        "lutherie_geom.show", "templates", "joint_book.html",
         design=design, chapters=chapters, worst=worst, count=count, system=system, left_out=LEFT_OUT, signs=STATES,
         verdict=_in_short(count), version=__version__, about=_paragraph(design, system))
 

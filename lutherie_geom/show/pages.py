@@ -15,6 +15,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
+from lutherie_geom.filling import filled
+
 __all__ = ["Picture", "Reading", "body", "inline", "look", "render"]
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -55,11 +57,7 @@ def look(paper: str = "A4") -> str:
 
 def render(template: str, **values: Any) -> str:
     """Fill in a template of this room; a value that is missing is an error."""
-    import jinja2
-
-    house = jinja2.Environment(loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
-                               trim_blocks=True, lstrip_blocks=True)
-    return house.get_template(template).render(**values)
+    return filled("lutherie_geom.show", "templates", template, **values)
 
 
 def body(notebook: Any, reading: Reading) -> str:

@@ -26,7 +26,7 @@ from lutherie_geom.theory.scale import edge_margin as margin_at_edge
 from lutherie_geom.theory.scale import fret_distance
 from lutherie_geom.theory.tongue import gap_under_tongue
 
-__all__ = ["Exact", "action_at", "floor_least", "gap_least", "margin_at", "planed_taper", "reveal_least", "through_pose"]
+__all__ = ["Exact", "action_at", "floor_least", "gap_least", "gap_slopes", "margin_at", "reveal_least", "through_pose"]
 
 Slopes = dict[str, Any]  # by field or turn: a number (*batch), or for a field per string (strings, *batch)
 _TURN_INPUTS = ("tilt", "bass", "treble", "pitch_tilt", "pitch_pivot", "spacing", "x_p", "z_p", "x_head", "z_head", "x_receiver",
@@ -180,13 +180,13 @@ def planed_taper(d: Dimensions) -> tuple[Array, Slopes]:
     return taper, out
 
 
-def _gap_slopes(p: Pose) -> Slopes:
-    d, at = p.of, least_gap(p)
+def gap_slopes(p: Pose, x: Array, y: Array) -> Slopes:
+    """Slopes of the gap at a place x, y of the tongue's underside [mm], which keeps its part of the tongue's length and width."""
+    d = p.of
     taper, by = planed_taper(d)
-    s = dict(gap_under_tongue.slopes(x=at.x, y=at.y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper,
+    s = dict(gap_under_tongue.slopes(x=x, y=y, gap_joint=d.gap_joint, hollowed=d.hollowed, taper=taper,
                                      curvature=d.curvature, x_apex=d.x_apex, along=d.along, across=d.across, **p.turned)["gap"])
-    # The least point keeps its place in parts of the footprint: on the rim it goes with the rim, inside its slope is nil.
-    s["tongue_length"], s["tongue_width"] = s.pop("x") * at.x / d.tongue_length, s.pop("y") * at.y / d.tongue_width
+    s["tongue_length"], s["tongue_width"] = s.pop("x") * x / d.tongue_length, s.pop("y") * y / d.tongue_width
     by_taper = s.pop("taper")
     for name, slope in by.items():
         s[name] = s[name] + by_taper * slope
@@ -195,7 +195,13 @@ def _gap_slopes(p: Pose) -> Slopes:
     return through_pose(p, s)
 
 
-gap_least = Exact("gap.least", "least gap under the tongue", "mm", lambda p: least_gap(p).gap, _gap_slopes)
+def _least_gap_slopes(p: Pose) -> Slopes:
+    # The least point keeps its place in parts of the footprint: on the rim it goes with the rim, inside its slope is nil.
+    at = least_gap(p)
+    return gap_slopes(p, at.x, at.y)
+
+
+gap_least = Exact("gap.least", "least gap under the tongue", "mm", lambda p: least_gap(p).gap, _least_gap_slopes)
 
 
 def _heel_slopes(p: Pose, sign: float) -> Slopes:
