@@ -16,6 +16,7 @@ from lutherie_geom.design.joint_files import load_joint
 from lutherie_geom.design.joints import JointFile, Link
 from lutherie_geom.joint.layout import lay_out, varied
 from lutherie_geom.joint.layout_readings import SIXTEENTH, any_coupling, off_over_own, own_adjuster
+from lutherie_geom.joint.strings import open_length
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import COLOURS, LOOK, MM_PER_INCH, SCREEN_DPI, SERIES
@@ -121,18 +122,19 @@ def own_sheet(joint: str | JointFile, design: Any) -> HandSheet:
     screw = links[0]
     by_contact = {a.contact: a for a in file.adjusters}
     start = lay_out(file, design)
-    drawing, columns = stagehand.stage((1.0, 1.0), 200.0, 76.0)
+    drawing, columns = stagehand.stage((1.0, 1.0, 1.0), 225.0, 76.0)
     y = np.arange(len(start.adjusters))
+    alone = np.vstack([0.0 * y, SIXTEENTH * np.eye(len(y))])  # nothing turned, then each screw by itself
     bars: list[Any] = []
     told: list[list[Text]] = []
-    seen_as = ("mean action at fret 12 [mm]", "nut end, to the treble [mm]")
-    for axes, words, reach in zip(columns, seen_as, (0.4, 1.6), strict=True):
-        stagehand.axes_of(axes, f"for 1/16 turn: {words}", "", (-reach, reach), (len(y) - 0.4, -0.6))
+    seen_as, reaches = ("action at fret 12 [mm]", "nut end, to treble [mm]", "strings' length [mm]"), (0.4, 1.6, 0.16)
+    for axes, words, reach in zip(columns, seen_as, reaches, strict=True):
+        stagehand.axes_of(axes, f"1/16 turn: {words}", "", (-reach, reach), (len(y) - 0.4, -0.6))
         axes.axvline(0, color=COLOURS["guide"], lw=0.8)
         axes.set_yticks(y, start.adjusters if not bars else [""] * len(y))
         bars.append(axes.barh(y, np.ones(len(y)), 0.55, color=[SERIES[k % len(SERIES)] for k in y], edgecolor="white").patches)
         told.append([axes.text(0, float(k), "", va="center", fontsize=9) for k in y])
-    finding, held = stagehand.headline(columns[0]), stagehand.headline(columns[1])
+    finding, held, paid = (stagehand.headline(axes) for axes in columns)
 
     def update(v: dict[str, float]) -> str:
         changes = {f"contacts.{b.name}.at.y": float(np.sign(b.at[1])) * v["apart"] / 2 for b in balls}
@@ -141,18 +143,24 @@ def own_sheet(joint: str | JointFile, design: Any) -> HandSheet:
         changes |= {f"adjusters.{by_contact[screw.name].name}.pitch": v["pitch"]}
         changes |= {f"adjusters.{by_contact[b.name].name}.pitch": v["seats"] for b in balls}
         layout = lay_out(varied(file, **changes), start.dimensions)
-        seen = any_coupling(layout).seen * SIXTEENTH
-        for values, patches, texts, reach in zip((seen[:2].mean(axis=0), seen[2]), bars, told, (0.4, 1.6), strict=True):
+        poses = layout.pose({a: alone[:, k] for k, a in enumerate(layout.adjusters)})
+        seen = any_coupling(layout, poses).seen[..., 0] * SIXTEENTH
+        lengths = open_length(poses).mean(axis=0)
+        length = lengths[1:] - lengths[0]
+        shown = (seen[:2].mean(axis=0), seen[2], length)
+        for values, patches, texts, reach, digits in zip(shown, bars, told, reaches, (2, 2, 3), strict=True):
             for value, patch, text in zip(values, patches, texts, strict=True):
                 patch.set_width(value)
-                text.set(text=f"{stagehand.plain(value):+.2f}", ha="left" if value >= 0 else "right",
+                text.set(text=f"{stagehand.plain(value, digits):+.{digits}f}", ha="left" if value >= 0 else "right",
                          x=float(np.clip(value, -0.72 * reach, 0.72 * reach)) + (0.02 if value >= 0 else -0.02) * reach)
         own = own_adjuster(seen)
         ratio, f = float(off_over_own(seen, own)), layout.freedom()
         step = abs(float(seen[:2, own].mean()))
         finding.set_text(f"{layout.adjusters[own].capitalize()}: {step:.3f} mm for 1/16 turn")
         held.set_text(f"Coupling {ratio:.2f}; {int(f.free)} motions free, {int(f.self_stress)} fights")
-        return (f"1/16 turn of the {layout.adjusters[own]} is {step:.3f} mm of action; another screw's pull on it is {ratio:.2f} "
+        paid.set_text(f"It {'lengthens' if length[own] > 0 else 'shortens'} them by {abs(length[own]):.3f} mm")
+        return (f"1/16 turn of the {layout.adjusters[own]} is {step:.3f} mm of action and "
+                f"{stagehand.plain(length[own], 3):+.3f} mm of string length; another screw's pull on the action is {ratio:.2f} "
                 f"of that; the nut end moves {float(np.abs(seen[2]).max()):.2f} mm for 1/16 turn of a pivot screw.")
 
     apart, height = abs(balls[0].at[1] - balls[1].at[1]), balls[0].at[2]
@@ -162,4 +170,4 @@ def own_sheet(joint: str | JointFile, design: Any) -> HandSheet:
                 stagehand.slider("pitch", "lower screw's pitch", by_contact[screw.name].pitch, 0.5, 1.25, 0.05, "mm/turn"),
                 stagehand.slider("seats", "pivot screws' pitch", by_contact[balls[0].name].pitch, 0.5, 1.5, 0.05, "mm/turn")]
     moving = [p for patches in bars for p in patches] + [t for texts in told for t in texts]
-    return HandSheet(drawing, controls, [*moving, finding, held], update)
+    return HandSheet(drawing, controls, [*moving, finding, held, paid], update)
