@@ -19,12 +19,12 @@ UNITS = ("mm", "inch")
 def plain_errors() -> tuple[type[Exception], ...]:
     """Errors whose message is meant for the builder."""
     from lutherie_geom.design.load import DesignError
-    from lutherie_geom.shop.card_numbers import CardError
-    from lutherie_geom.shop.learn import LearnError
-    from lutherie_geom.shop.log_entry import LogError
-    from lutherie_geom.shop.measured import SheetError
-    from lutherie_geom.shop.trend import TrendError
-    from lutherie_geom.shop.wanted import WantedError
+    from lutherie_geom.shop.learning.learn import LearnError
+    from lutherie_geom.shop.log.entry import LogError
+    from lutherie_geom.shop.log.trend import TrendError
+    from lutherie_geom.shop.setup.card_numbers import CardError
+    from lutherie_geom.shop.setup.measured import SheetError
+    from lutherie_geom.shop.setup.wanted import WantedError
 
     return (DesignError, CardError, LearnError, LogError, SheetError, TrendError, WantedError, *collection_errors())
 
@@ -170,8 +170,8 @@ def summary(design: Any, readings: Any, system: str) -> list[str]:
 
 
 def _card(asked: Any) -> int:
-    from lutherie_geom.shop.card_numbers import card
-    from lutherie_geom.shop.turn_card import write_card
+    from lutherie_geom.shop.setup.card_numbers import card
+    from lutherie_geom.shop.setup.turn_card import write_card
 
     design = _design(asked)
     learned = _learned(asked, design)
@@ -184,10 +184,10 @@ def _card(asked: Any) -> int:
 
 
 def _proof(asked: Any) -> int:
-    from lutherie_geom.shop.bench_page import bench_page
-    from lutherie_geom.shop.bench_proof import proof_sheet
-    from lutherie_geom.shop.bench_sheet import bench_readings, blank
-    from lutherie_geom.shop.bench_verdict import judge
+    from lutherie_geom.shop.bench.page import bench_page
+    from lutherie_geom.shop.bench.proof import proof_sheet
+    from lutherie_geom.shop.bench.sheet import bench_readings, blank
+    from lutherie_geom.shop.bench.verdict import judge
     from lutherie_geom.shop.placing import put
 
     design = _design(asked)
@@ -230,8 +230,8 @@ def _screws(asked: Any) -> tuple[dict[str, float], list[str]]:
 
 
 def _setup(asked: Any) -> int:
-    from lutherie_geom.shop.measured import SheetError
-    from lutherie_geom.shop.set_up import advise
+    from lutherie_geom.shop.setup.measured import SheetError
+    from lutherie_geom.shop.setup.set_up import advise
 
     design = _design(asked)
     turns, wrong = _screws(asked)
@@ -245,7 +245,7 @@ def _setup(asked: Any) -> int:
 
 
 def _log_of(asked: Any) -> Any:
-    from lutherie_geom.shop.log import LogError, log_place, read_log
+    from lutherie_geom.shop.log.log import LogError, log_place, read_log
 
     place = Path(asked.log) if asked.log else log_place(asked.source)
     if not place.exists():
@@ -257,8 +257,8 @@ def _learned(asked: Any, design: Any) -> Any:
     """What the log tells of the instrument, if that was asked for."""
     if not asked.learn:
         return None
-    from lutherie_geom.shop.learn import learn
-    from lutherie_geom.shop.log_notes import entries_to_learn
+    from lutherie_geom.shop.learning.learn import learn
+    from lutherie_geom.shop.log.notes import entries_to_learn
 
     found = learn(design, entries_to_learn(design, _log_of(asked)))
     print(f"Learned from the log:\n{found}\n")
@@ -266,8 +266,8 @@ def _learned(asked: Any, design: Any) -> Any:
 
 
 def _log_add(asked: Any) -> int:
-    from lutherie_geom.shop.log import add, log_place
-    from lutherie_geom.shop.log_notes import entry_of
+    from lutherie_geom.shop.log.log import add, log_place
+    from lutherie_geom.shop.log.notes import entry_of
 
     design = _design(asked)
     turns, wrong = _screws(asked)
@@ -280,7 +280,7 @@ def _log_add(asked: Any) -> int:
 
 
 def _log_show(asked: Any) -> int:
-    from lutherie_geom.shop.trend import TrendError, forecast, trend
+    from lutherie_geom.shop.log.trend import TrendError, forecast, trend
 
     design, log = _design(asked), _log_of(asked)
     print(log)

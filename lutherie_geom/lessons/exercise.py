@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from types import SimpleNamespace
 from typing import Any
 
-from lutherie_geom.shop.measured import SheetError
+from lutherie_geom.shop.setup.measured import SheetError
 from lutherie_geom.show.exercise import Wrong, said, usual_slips
 
 __all__ = ["Also", "Draw", "Exercise", "LessonError", "Line", "Slip", "among", "steps"]
@@ -49,7 +49,7 @@ class Draw:
 def say(value: float, unit: str) -> str:
     """A given number [unit] in full: turns as a fraction, degrees written out."""
     if unit == "turn":
-        from lutherie_geom.shop.log_entry import turn_text
+        from lutherie_geom.shop.log.entry import turn_text
 
         return f"{turn_text(value).lstrip('+').replace(' ', TIE)}{TIE}turn{'s' if abs(value) > 1 else ''}"
     if unit == "deg":

@@ -10,12 +10,12 @@ import numpy as np
 
 from lutherie_geom.design.catalogue import read_table, screw
 from lutherie_geom.design.units import System, format_length
-from lutherie_geom.shop.entities import measure
-from lutherie_geom.shop.ground import Ground
 from lutherie_geom.shop.hardware import STACK, Chosen, chosen_screws
-from lutherie_geom.shop.template_block import CARD
-from lutherie_geom.shop.template_tongue import STOP
-from lutherie_geom.shop.title_block import Job
+from lutherie_geom.shop.paper.entities import measure
+from lutherie_geom.shop.paper.title_block import Job
+from lutherie_geom.shop.templates.block import CARD
+from lutherie_geom.shop.templates.ground import Ground
+from lutherie_geom.shop.templates.tongue import STOP
 from lutherie_geom.theory.climate import emc_glass
 from lutherie_geom.theory.steer import cap_radius
 

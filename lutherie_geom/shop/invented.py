@@ -18,16 +18,16 @@ import numpy as np
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.mechanics.climate import constant, moisture
-from lutherie_geom.shop.bench_proof import NOW_OR_NEVER, gauge_error, suspects
-from lutherie_geom.shop.bench_readings import BENCH_READINGS, BenchReading
-from lutherie_geom.shop.bench_sheet import SCREWS, BenchReadings, Taken
-from lutherie_geom.shop.hands import Hands
-from lutherie_geom.shop.learn import SENSES, Entry
-from lutherie_geom.shop.log_entry import Entry as LogEntry
-from lutherie_geom.shop.log_entry import LogReading
-from lutherie_geom.shop.measured import GAUGES, Measured
-from lutherie_geom.shop.shown import shown
-from lutherie_geom.shop.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.bench.proof import NOW_OR_NEVER, gauge_error, suspects
+from lutherie_geom.shop.bench.readings import BENCH_READINGS, BenchReading
+from lutherie_geom.shop.bench.sheet import SCREWS, BenchReadings, Taken
+from lutherie_geom.shop.learning.learn import SENSES, Entry
+from lutherie_geom.shop.learning.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.log.entry import Entry as LogEntry
+from lutherie_geom.shop.log.entry import LogReading
+from lutherie_geom.shop.setup.hands import Hands
+from lutherie_geom.shop.setup.measured import GAUGES, Measured
+from lutherie_geom.shop.setup.shown import shown
 from lutherie_geom.studies.measuring import gauge
 from lutherie_geom.studies.spreads import Spreads
 from lutherie_geom.theory.joint_strength import creep_growth

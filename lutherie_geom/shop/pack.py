@@ -18,16 +18,16 @@ from lutherie_geom.design.catalogue import read_table
 from lutherie_geom.design.load import Problem
 from lutherie_geom.design.units import UnitsError, parse_length
 from lutherie_geom.filling import filled
-from lutherie_geom.shop.access import Cutter
 from lutherie_geom.shop.cut_list import CAUTIONS as CUT_CAUTIONS
 from lutherie_geom.shop.cut_list import cut_list
-from lutherie_geom.shop.drawing import Drawing
-from lutherie_geom.shop.refusals import ShopError
-from lutherie_geom.shop.templates import templates
-from lutherie_geom.shop.title_block import Finish, Job
-from lutherie_geom.shop.write_dxf import dxf_text
-from lutherie_geom.shop.write_pdf import pdf_bytes
-from lutherie_geom.shop.write_svg import svg_text
+from lutherie_geom.shop.order.access import Cutter
+from lutherie_geom.shop.paper.drawing import Drawing
+from lutherie_geom.shop.paper.title_block import Finish, Job
+from lutherie_geom.shop.paper.write_dxf import dxf_text
+from lutherie_geom.shop.paper.write_pdf import pdf_bytes
+from lutherie_geom.shop.paper.write_svg import svg_text
+from lutherie_geom.shop.templates.refusals import ShopError
+from lutherie_geom.shop.templates.templates import templates
 
 __all__ = ["CAUTIONS", "PAPERS", "job_from_text", "pack_files", "write_pack"]
 
@@ -76,7 +76,7 @@ def job_from_text(*, bush: str | None = None, bit: str | None = None, film: str 
 
 def _order(design: Any, job: Job) -> dict[str, Any]:
     """Steps with their reasons, points of no return and ways of the keys, in words. Raises ShopError when no order works."""
-    from lutherie_geom.shop.order import Impossible, plan
+    from lutherie_geom.shop.order.order import Impossible, plan
 
     try:
         found = plan(design, cutter=job.cutter)
@@ -101,8 +101,8 @@ def pack_files(design: Any, *, paper: str = "A4", job: Job | None = None, solids
 
     Raises :class:`ShopError` with all that is wrong.
     """
-    from lutherie_geom.shop.card_numbers import card
-    from lutherie_geom.shop.turn_card import card_pdf
+    from lutherie_geom.shop.setup.card_numbers import card
+    from lutherie_geom.shop.setup.turn_card import card_pdf
 
     paper, job = _paper(paper), job or Job()
     sheets = templates(design, job)
@@ -122,7 +122,7 @@ def pack_files(design: Any, *, paper: str = "A4", job: Job | None = None, solids
     files["cut-list.txt"] = (str(cuts) + "\n").encode("utf-8")
     files["order-of-work.html"] = _page("order", "Order of work", design, job, cautions=CAUTIONS[1:3], **_order(design, job))
     if solids:
-        from lutherie_geom.shop.solids import solid_files
+        from lutherie_geom.shop.templates.solids import solid_files
 
         files |= {f"solids/{name}": data for name, data in solid_files(design).items()}
     files["index.html"] = _page("index", f"Shop pack: {design.name}", design, job, cautions=CAUTIONS, pdf=pdf, drawings=stems,

@@ -15,13 +15,13 @@ from matplotlib.figure import Figure
 
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.pose import pose
-from lutherie_geom.shop.hands import Hands
-from lutherie_geom.shop.learn import ODD, Entry, Learned, Rows
-from lutherie_geom.shop.log_entry import Entry as LogEntry
-from lutherie_geom.shop.measured import GAUGES, Measured, words_of
-from lutherie_geom.shop.shown import shown
-from lutherie_geom.shop.trend import YEAR, Forecast, Trend
-from lutherie_geom.shop.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.learning.learn import ODD, Entry, Learned, Rows
+from lutherie_geom.shop.learning.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.log.entry import Entry as LogEntry
+from lutherie_geom.shop.log.trend import YEAR, Forecast, Trend
+from lutherie_geom.shop.setup.hands import Hands
+from lutherie_geom.shop.setup.measured import GAUGES, Measured, words_of
+from lutherie_geom.shop.setup.shown import shown
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, ORANGE, VERMILLION, legend, line_style

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
-from lutherie_geom.shop.access import (
+from lutherie_geom.shop.order.access import (
     Box,
     Cutter,
     Meeting,
@@ -22,8 +22,8 @@ from lutherie_geom.shop.access import (
     path_half,
     standing,
 )
-from lutherie_geom.shop.keys import GRIP, WORDS, Hand, KeyWay, free_swing, key_way, key_ways, socket_of
-from lutherie_geom.shop.order import Plan
+from lutherie_geom.shop.order.keys import GRIP, WORDS, Hand, KeyWay, free_swing, key_way, key_ways, socket_of
+from lutherie_geom.shop.order.order import Plan
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import COLOURS, SERIES, legend

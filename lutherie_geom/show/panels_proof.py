@@ -15,10 +15,10 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from lutherie_geom.design.input_words import words_of
-from lutherie_geom.shop.bench_proof import ProofSheet, proof_sheet
-from lutherie_geom.shop.bench_verdict import ALIKE, WOOD, BenchVerdict, Off, pattern_over_turns
+from lutherie_geom.shop.bench.proof import ProofSheet, proof_sheet
+from lutherie_geom.shop.bench.verdict import ALIKE, WOOD, BenchVerdict, Off, pattern_over_turns
 from lutherie_geom.shop.invented import Bench
-from lutherie_geom.shop.log_entry import turn_text
+from lutherie_geom.shop.log.entry import turn_text
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, ORANGE, VERMILLION

@@ -14,15 +14,15 @@ from PIL import ImageOps
 
 from lutherie_geom.joint.travel import Travel, travel
 from lutherie_geom.joint.turning import way
-from lutherie_geom.shop.card_numbers import card
-from lutherie_geom.shop.fitting import AsMeasured, as_measured, batched
-from lutherie_geom.shop.log_entry import turn_text
-from lutherie_geom.shop.measured import Measured, measured
-from lutherie_geom.shop.moves import moves, options
-from lutherie_geom.shop.set_up import SetUpDay, advise
-from lutherie_geom.shop.shown import shown
-from lutherie_geom.shop.turn_card import card_pdf
-from lutherie_geom.shop.wanted import wanted
+from lutherie_geom.shop.log.entry import turn_text
+from lutherie_geom.shop.setup.card_numbers import card
+from lutherie_geom.shop.setup.fitting import AsMeasured, as_measured, batched
+from lutherie_geom.shop.setup.measured import Measured, measured
+from lutherie_geom.shop.setup.moves import moves, options
+from lutherie_geom.shop.setup.set_up import SetUpDay, advise
+from lutherie_geom.shop.setup.shown import shown
+from lutherie_geom.shop.setup.turn_card import card_pdf
+from lutherie_geom.shop.setup.wanted import wanted
 from lutherie_geom.shop.words import amount
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet

@@ -12,17 +12,17 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle as Disc
 from matplotlib.patches import Polygon, Rectangle
 
-from lutherie_geom.shop.access import Cutter
-from lutherie_geom.shop.drawing import Drawing
-from lutherie_geom.shop.drawn import extents, primitives
-from lutherie_geom.shop.entities import LAYERS, Arc, Circle, Entity, Line, Path, Text, polar
-from lutherie_geom.shop.ground import Ground
-from lutherie_geom.shop.template_block import pocket_shape
-from lutherie_geom.shop.template_tongue import frets_on_tongue
-from lutherie_geom.shop.templates import templates, views
-from lutherie_geom.shop.tiles import OVERLAP, registration, tiles
-from lutherie_geom.shop.title_block import Finish, Job
-from lutherie_geom.shop.write_pdf import CAPITAL
+from lutherie_geom.shop.order.access import Cutter
+from lutherie_geom.shop.paper.drawing import Drawing
+from lutherie_geom.shop.paper.drawn import extents, primitives
+from lutherie_geom.shop.paper.entities import LAYERS, Arc, Circle, Entity, Line, Path, Text, polar
+from lutherie_geom.shop.paper.tiles import OVERLAP, registration, tiles
+from lutherie_geom.shop.paper.title_block import Finish, Job
+from lutherie_geom.shop.paper.write_pdf import CAPITAL
+from lutherie_geom.shop.templates.block import pocket_shape
+from lutherie_geom.shop.templates.ground import Ground
+from lutherie_geom.shop.templates.templates import templates, views
+from lutherie_geom.shop.templates.tongue import frets_on_tongue
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import COLOURS, LOOK, MM_PER_INCH, SCREEN_DPI, legend, line_style

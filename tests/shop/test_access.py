@@ -14,8 +14,18 @@ from shapely.geometry import LineString, Point, Polygon, box
 
 import lutherie_geom as lg
 from lutherie_geom.design.load import names
-from lutherie_geom.shop.access import Box, Cutter, Standing, box_of, floor_path, meetings, outline_path, path_distance, standing
-from lutherie_geom.shop.keys import (
+from lutherie_geom.shop.order.access import (
+    Box,
+    Cutter,
+    Standing,
+    box_of,
+    floor_path,
+    meetings,
+    outline_path,
+    path_distance,
+    standing,
+)
+from lutherie_geom.shop.order.keys import (
     GRIP,
     SCREWS,
     WAYS,

@@ -13,12 +13,12 @@ from lutherie_geom.joint.body import gap, heel_fit
 from lutherie_geom.joint.neck_set import straightedge_at_bridge
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.travel import travel
-from lutherie_geom.shop.bench_page import bench_page
-from lutherie_geom.shop.bench_proof import CAUTIONS, NOW_OR_NEVER, expected_at, gauge_error, proof_sheet, suspects
-from lutherie_geom.shop.bench_readings import BENCH_READINGS, reading_of, straightedge_posed
-from lutherie_geom.shop.bench_sheet import SCREWS, BenchReadings, Taken, bench_readings, blank
-from lutherie_geom.shop.bench_verdict import judge
-from lutherie_geom.shop.measured import SheetError
+from lutherie_geom.shop.bench.page import bench_page
+from lutherie_geom.shop.bench.proof import CAUTIONS, NOW_OR_NEVER, expected_at, gauge_error, proof_sheet, suspects
+from lutherie_geom.shop.bench.readings import BENCH_READINGS, reading_of, straightedge_posed
+from lutherie_geom.shop.bench.sheet import SCREWS, BenchReadings, Taken, bench_readings, blank
+from lutherie_geom.shop.bench.verdict import judge
+from lutherie_geom.shop.setup.measured import SheetError
 from lutherie_geom.studies.second_order import AsBuilt
 
 DESIGN = load("slack_water")

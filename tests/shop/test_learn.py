@@ -6,12 +6,12 @@ from scipy.stats import chi2
 
 from lutherie_geom.design.load import load
 from lutherie_geom.joint.pose import pose
-from lutherie_geom.shop.hands import Hands
-from lutherie_geom.shop.learn import SENSES, Entry, LearnError, Rows, learn
-from lutherie_geom.shop.measured import Measured
-from lutherie_geom.shop.set_up import advise
-from lutherie_geom.shop.shown import shown
-from lutherie_geom.shop.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.learning.learn import SENSES, Entry, LearnError, Rows, learn
+from lutherie_geom.shop.learning.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.setup.hands import Hands
+from lutherie_geom.shop.setup.measured import Measured
+from lutherie_geom.shop.setup.set_up import advise
+from lutherie_geom.shop.setup.shown import shown
 
 SDS = {"action.12.bass": 0.025, "action.12.treble": 0.025, "margin.left": 0.1, "margin.right": 0.1, "gap.end": 0.025,
        "relief.middle": 0.025}

@@ -14,8 +14,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lutherie_geom.shop import log as the_log
-from lutherie_geom.shop.log import HEADER, Entry, LogError, LogReading, add, log_place, read_log, turn_text
+from lutherie_geom.shop.log import log as the_log
+from lutherie_geom.shop.log.log import HEADER, Entry, LogError, LogReading, add, log_place, read_log, turn_text
 
 FORK = multiprocessing.get_context("fork")
 WHEN = datetime(2026, 11, 25, 19, 30, tzinfo=UTC)

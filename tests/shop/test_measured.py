@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from lutherie_geom.design.load import load
 from lutherie_geom.joint.pose import pose
-from lutherie_geom.shop.fitting import as_measured
-from lutherie_geom.shop.measured import Measured, SheetError, measured, side_of
-from lutherie_geom.shop.shown import exact_of, shown
+from lutherie_geom.shop.setup.fitting import as_measured
+from lutherie_geom.shop.setup.measured import Measured, SheetError, measured, side_of
+from lutherie_geom.shop.setup.shown import exact_of, shown
 
 SLACK_WATER = load("slack_water").dimensions()
 SHEET = """

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 import lutherie_geom as lg
 from lutherie_geom.design.load import names
-from lutherie_geom.shop.access import Cutter, box_of
-from lutherie_geom.shop.order import Impossible, Plan, Reason, kept_most, plan
-from lutherie_geom.shop.order_file import Operation, OrderError, Tool, Work, load_work, work_of
+from lutherie_geom.shop.order.access import Cutter, box_of
+from lutherie_geom.shop.order.order import Impossible, Plan, Reason, kept_most, plan
+from lutherie_geom.shop.order.order_file import Operation, OrderError, Tool, Work, load_work, work_of
 
 DESIGN = lg.load("slack_water")
 PLAN = plan(DESIGN)

@@ -17,9 +17,9 @@ from lutherie_geom.shop import pack as pack_module
 from lutherie_geom.shop.cut_list import BARE, cut_list, room_for
 from lutherie_geom.shop.hardware import ROOM, chosen_screws, clamp_hole, lengths, named_thread
 from lutherie_geom.shop.pack import PAPERS, pack_files, write_pack
-from lutherie_geom.shop.refusals import ShopError
-from lutherie_geom.shop.templates import templates
-from lutherie_geom.shop.title_block import Finish, Job
+from lutherie_geom.shop.paper.title_block import Finish, Job
+from lutherie_geom.shop.templates.refusals import ShopError
+from lutherie_geom.shop.templates.templates import templates
 from lutherie_geom.theory.climate import emc_simpson
 
 GOOD = [n for n in names() if n != "spring_tide"]

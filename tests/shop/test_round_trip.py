@@ -5,11 +5,11 @@ import pytest
 
 from lutherie_geom.design.load import load
 from lutherie_geom.joint.pose import pose
-from lutherie_geom.shop.hands import Hands
-from lutherie_geom.shop.measured import Measured
-from lutherie_geom.shop.owners import Eyes, round_trip
-from lutherie_geom.shop.set_up import advise
-from lutherie_geom.shop.shown import shown
+from lutherie_geom.shop.setup.hands import Hands
+from lutherie_geom.shop.setup.measured import Measured
+from lutherie_geom.shop.setup.owners import Eyes, round_trip
+from lutherie_geom.shop.setup.set_up import advise
+from lutherie_geom.shop.setup.shown import shown
 from lutherie_geom.studies.counting import interval
 
 # Turn sd 5 degrees, thread play 0.03 mm, friction as 0.02 mm of play; feeler sd 0.03 mm, ruler sd 0.1 mm.

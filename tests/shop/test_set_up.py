@@ -13,12 +13,12 @@ from lutherie_geom.joint.coupling import turns_for
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
 from lutherie_geom.joint.travel import travel
-from lutherie_geom.shop.fitting import AsMeasured, as_measured
-from lutherie_geom.shop.hands import LAST, Hands, follow
-from lutherie_geom.shop.measured import Measured, SheetError, measured
-from lutherie_geom.shop.set_up import advise
-from lutherie_geom.shop.shown import shown
-from lutherie_geom.shop.wanted import WantedError, wanted
+from lutherie_geom.shop.setup.fitting import AsMeasured, as_measured
+from lutherie_geom.shop.setup.hands import LAST, Hands, follow
+from lutherie_geom.shop.setup.measured import Measured, SheetError, measured
+from lutherie_geom.shop.setup.set_up import advise
+from lutherie_geom.shop.setup.shown import shown
+from lutherie_geom.shop.setup.wanted import WantedError, wanted
 from lutherie_geom.shop.words import amount, clock, length, told
 
 OUTER = ("action.12.bass", "action.12.treble")

@@ -10,8 +10,8 @@ from scipy.integrate import quad
 from lutherie_geom.design.load import load, names
 from lutherie_geom.shop.hardware import clamp_hole
 from lutherie_geom.shop.pack import write_pack
-from lutherie_geom.shop.refusals import ShopError
-from lutherie_geom.shop.solid_parts import Rod, solid_parts
+from lutherie_geom.shop.templates.refusals import ShopError
+from lutherie_geom.shop.templates.solid_parts import Rod, solid_parts
 
 GOOD = [n for n in names() if n != "spring_tide"]
 HAS = importlib.util.find_spec("build123d") is not None
@@ -110,7 +110,7 @@ def test_what_cannot_be_cut_has_no_solid(tmp_path):
 def test_modelled_volumes_and_step_read_back(name, tmp_path):
     import build123d as b
 
-    from lutherie_geom.shop.solids import modelled, solid_files
+    from lutherie_geom.shop.templates.solids import modelled, solid_files
 
     design = load(name)
     files = solid_files(design)
@@ -139,7 +139,7 @@ def test_modelled_volumes_and_step_read_back(name, tmp_path):
 @needs_modeller
 def test_stl_is_closed_and_close(tmp_path):
     trimesh = pytest.importorskip("trimesh")
-    from lutherie_geom.shop.solids import solid_files
+    from lutherie_geom.shop.templates.solids import solid_files
 
     design = load("slack_water")
     for name, wanted in WANTED.items():

@@ -7,15 +7,15 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from lutherie_geom.design.load import load, names
-from lutherie_geom.shop.access import Cutter
-from lutherie_geom.shop.drawn import extents
-from lutherie_geom.shop.entities import LAYERS, Arc, Circle, Dimension, Line, Path, Text, mirrored, moved, polar
-from lutherie_geom.shop.ground import Ground, spread_text, tight_fields
-from lutherie_geom.shop.refusals import ShopError, collisions
-from lutherie_geom.shop.template_block import pocket_shape
-from lutherie_geom.shop.template_tongue import frets_on_tongue
-from lutherie_geom.shop.templates import KEYS, templates
-from lutherie_geom.shop.title_block import Finish, Job
+from lutherie_geom.shop.order.access import Cutter
+from lutherie_geom.shop.paper.drawn import extents
+from lutherie_geom.shop.paper.entities import LAYERS, Arc, Circle, Dimension, Line, Path, Text, mirrored, moved, polar
+from lutherie_geom.shop.paper.title_block import Finish, Job
+from lutherie_geom.shop.templates.block import pocket_shape
+from lutherie_geom.shop.templates.ground import Ground, spread_text, tight_fields
+from lutherie_geom.shop.templates.refusals import ShopError, collisions
+from lutherie_geom.shop.templates.templates import KEYS, templates
+from lutherie_geom.shop.templates.tongue import frets_on_tongue
 from lutherie_geom.theory.templates import heel_corner, template_offset
 
 GOOD = [n for n in names() if n != "spring_tide"]

@@ -9,9 +9,9 @@ from lutherie_geom.design.load import load
 from lutherie_geom.joint.neck_set import straightedge_at_bridge
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
-from lutherie_geom.shop.bench_readings import straightedge_posed
-from lutherie_geom.shop.log import Entry, LogReading, add, read_log
-from lutherie_geom.shop.trend import TrendError, comparable, forecast, trend
+from lutherie_geom.shop.bench.readings import straightedge_posed
+from lutherie_geom.shop.log.log import Entry, LogReading, add, read_log
+from lutherie_geom.shop.log.trend import TrendError, comparable, forecast, trend
 
 DESIGN = load("slack_water")
 DIMS = DESIGN.dimensions()

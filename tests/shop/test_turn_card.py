@@ -12,8 +12,8 @@ from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.joint.turning import way
-from lutherie_geom.shop.card_numbers import CAUTIONS, CardError, card, keys_of, length, right_is
-from lutherie_geom.shop.turn_card import PAPERS, card_pdf, write_card
+from lutherie_geom.shop.setup.card_numbers import CAUTIONS, CardError, card, keys_of, length, right_is
+from lutherie_geom.shop.setup.turn_card import PAPERS, card_pdf, write_card
 
 POINTS = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}
 

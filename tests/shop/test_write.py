@@ -12,13 +12,13 @@ import pypdfium2
 import pytest
 
 from lutherie_geom.design.load import load, names
-from lutherie_geom.shop.entities import LAYERS, Arc, Circle, Line, Path, Text
-from lutherie_geom.shop.templates import templates
-from lutherie_geom.shop.tiles import EDGE, OVERLAP, PAPERS, registration, tiles
-from lutherie_geom.shop.title_block import Job
-from lutherie_geom.shop.write_dxf import dxf_text
-from lutherie_geom.shop.write_pdf import MM, one_sheet, pdf_bytes
-from lutherie_geom.shop.write_svg import svg_text
+from lutherie_geom.shop.paper.entities import LAYERS, Arc, Circle, Line, Path, Text
+from lutherie_geom.shop.paper.tiles import EDGE, OVERLAP, PAPERS, registration, tiles
+from lutherie_geom.shop.paper.title_block import Job
+from lutherie_geom.shop.paper.write_dxf import dxf_text
+from lutherie_geom.shop.paper.write_pdf import MM, one_sheet, pdf_bytes
+from lutherie_geom.shop.paper.write_svg import svg_text
+from lutherie_geom.shop.templates.templates import templates
 
 GOOD = [n for n in names() if n != "spring_tide"]
 

@@ -11,12 +11,12 @@ import pytest
 import lutherie_geom as lg
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
-from lutherie_geom.shop.hands import Hands
 from lutherie_geom.shop.invented import instrument, kept_log
-from lutherie_geom.shop.learn import Rows, learn
-from lutherie_geom.shop.log import add, read_log
-from lutherie_geom.shop.trend import forecast, trend
-from lutherie_geom.shop.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.learning.learn import Rows, learn
+from lutherie_geom.shop.learning.unknowns import UNKNOWNS, applied
+from lutherie_geom.shop.log.log import add, read_log
+from lutherie_geom.shop.log.trend import forecast, trend
+from lutherie_geom.shop.setup.hands import Hands
 from lutherie_geom.show import panels_learn
 
 PLAN = [(0, "lowering"), (0.5, "raising"), (0.5, "lowering"), (-0.4, "lowering"), (0, "raising"), (-0.4, "raising")]
@@ -121,8 +121,8 @@ def test_forecast_picture_from_a_log_written_and_read_back(design, tmp_path):
 
 def test_the_sheet_agrees_with_the_readings_themselves(design, sheet):
     """Six readings alternately lowering and raising, by the library's own rows."""
-    from lutherie_geom.shop.learn import Entry
-    from lutherie_geom.shop.measured import Measured
+    from lutherie_geom.shop.learning.learn import Entry
+    from lutherie_geom.shop.setup.measured import Measured
 
     sheet.reset()
     sheet.set(n=6, reach=0.5, gauge=0.05, hand=10.0)

@@ -10,9 +10,9 @@ import pytest
 
 import lutherie_geom as lg
 from lutherie_geom.design.load import names
-from lutherie_geom.shop.access import Cutter, box_of, meetings
-from lutherie_geom.shop.keys import key_ways
-from lutherie_geom.shop.order import plan, put_after
+from lutherie_geom.shop.order.access import Cutter, box_of, meetings
+from lutherie_geom.shop.order.keys import key_ways
+from lutherie_geom.shop.order.order import plan, put_after
 from lutherie_geom.show import panels_order
 
 DESIGN = lg.load("slack_water")
@@ -93,7 +93,7 @@ def test_a_wider_bit_collides_and_a_screw_that_does_not_stand_is_clear(sheet):
 def test_the_swept_band_is_what_the_bit_takes():
     import shapely
 
-    from lutherie_geom.shop.access import outline_path
+    from lutherie_geom.shop.order.access import outline_path
 
     for bit in (6.0, 10.0, 14.0):
         band = shapely.Polygon(panels_order._swept(DESIGN, bit))

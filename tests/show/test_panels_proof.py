@@ -10,9 +10,9 @@ import pytest
 
 import lutherie_geom as lg
 from lutherie_geom.joint.pose import pose
-from lutherie_geom.shop.bench_proof import proof_sheet
-from lutherie_geom.shop.bench_readings import straightedge_posed
-from lutherie_geom.shop.bench_verdict import judge
+from lutherie_geom.shop.bench.proof import proof_sheet
+from lutherie_geom.shop.bench.readings import straightedge_posed
+from lutherie_geom.shop.bench.verdict import judge
 from lutherie_geom.shop.invented import Bench, prototype
 from lutherie_geom.show import panels_proof
 

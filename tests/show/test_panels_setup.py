@@ -11,10 +11,10 @@ import pytest
 import lutherie_geom as lg
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.travel import travel
-from lutherie_geom.shop.fitting import as_measured
-from lutherie_geom.shop.measured import Measured
-from lutherie_geom.shop.set_up import advise
-from lutherie_geom.shop.shown import shown
+from lutherie_geom.shop.setup.fitting import as_measured
+from lutherie_geom.shop.setup.measured import Measured
+from lutherie_geom.shop.setup.set_up import advise
+from lutherie_geom.shop.setup.shown import shown
 from lutherie_geom.show import panels_setup
 
 TARGET = {"bass": "2.2 mm", "treble": "1.7 mm"}

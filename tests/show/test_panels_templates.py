@@ -7,10 +7,10 @@ import pytest
 from shapely.geometry import LineString, Point
 
 import lutherie_geom as lg
-from lutherie_geom.shop.access import Cutter
-from lutherie_geom.shop.refusals import ShopError
-from lutherie_geom.shop.templates import templates
-from lutherie_geom.shop.title_block import Job
+from lutherie_geom.shop.order.access import Cutter
+from lutherie_geom.shop.paper.title_block import Job
+from lutherie_geom.shop.templates.refusals import ShopError
+from lutherie_geom.shop.templates.templates import templates
 from lutherie_geom.show import panels_templates as p
 
 DESIGN = lg.load("slack_water")

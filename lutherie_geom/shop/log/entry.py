@@ -1,0 +1,184 @@
+"""An entry of the set-up log: what it may hold, and the text that it is kept as.
+
+Turns are counted from the nominal place of each screw [turn]; lengths in mm; humidity inside is a fraction, in the text per cent.
+"""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from fractions import Fraction
+from types import MappingProxyType
+
+__all__ = ["Entry", "LogError", "LogReading", "entry_from", "entry_text", "turn_text"]
+
+OWN = MappingProxyType({"straightedge.bridge": ("straightedge on the frets over the soundboard, at the bridge", -10.0, 40.0)})
+"""Readings that a log may hold beside those of a set-up sheet (:mod:`.measured`): words, and what can be read at all [mm]."""
+MOST_TURNS = 12.0
+_RANGES = (("tilt", -MOST_TURNS, MOST_TURNS, "turns", 9), ("bass", -MOST_TURNS, MOST_TURNS, "turns", 9),
+           ("treble", -MOST_TURNS, MOST_TURNS, "turns", 9), ("humidity", 0.0, 1.0, "", 5),
+           ("temperature", -30.0, 60.0, "degC", 3))
+
+
+class LogError(ValueError):
+    """An entry, or a file, that cannot be used. ``problems`` holds every one: field, value, unit, range."""
+
+    def __init__(self, problems: list[str], source: str = "log entry") -> None:
+        self.problems = tuple(problems)
+        head = f"{source}: {len(problems)} problem{'s' if len(problems) != 1 else ''}"
+        super().__init__("\n".join([head, *(f"  - {p}" for p in problems)]))
+
+
+@dataclass(frozen=True)
+class LogReading:
+    """One reading [mm] and its standard deviation [mm]; kept to a millionth of a millimetre."""
+
+    value: float
+    sd: float
+
+    def __post_init__(self) -> None:
+        for name in ("value", "sd"):
+            object.__setattr__(self, name, round(float(getattr(self, name)), 6) + 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """One block of the log. ``when`` knows its time zone; ``who`` and ``words`` are free text; ``tilt``, ``bass``, ``treble``:
+    where the screws stand [turn]; ``humidity`` (fraction) and ``temperature`` [degC] may be unknown; ``readings`` by key.
+
+    Raises :class:`LogError` with everything that is wrong.
+    """
+
+    when: datetime
+    who: str
+    tilt: float = 0.0
+    bass: float = 0.0
+    treble: float = 0.0
+    humidity: float | None = None
+    temperature: float | None = None
+    readings: Mapping[str, LogReading] = field(default_factory=dict)
+    words: str = ""
+
+    def __post_init__(self) -> None:
+        wrong: list[str] = []
+        if not isinstance(self.when, datetime) or self.when.utcoffset() is None:
+            wrong.append(f"when: {self.when} has no time zone; write it as 2026-11-25 19:30:00+00:00")
+        else:
+            object.__setattr__(self, "when", self.when.replace(microsecond=0))
+        for name, most in (("who", 80), ("words", 4000)):
+            text = str(getattr(self, name)).replace("\r\n", "\n").strip()
+            wrong += _text_problems(name, text, most)
+            object.__setattr__(self, name, text)
+        if not self.who:
+            wrong.append("who: is empty; write who was at the bench")
+        for name, low, high, unit, digits in _RANGES:
+            value = getattr(self, name)
+            if value is None and name in ("humidity", "temperature"):
+                continue
+            if not _number(value) or not low <= value <= high:
+                said = f"{value} as a fraction; allowed is 0 to 1 (0 to 100 % RH)" if name == "humidity" else (
+                    f"{value} {unit}; allowed is {low:g} to {high:g} {unit}")
+                wrong.append(f"{name}: {said}")
+            else:
+                object.__setattr__(self, name, round(float(value), digits) + 0.0)
+        for key, r in self.readings.items():
+            wrong += _reading_problems(key, r)
+        object.__setattr__(self, "readings", MappingProxyType(dict(self.readings)))
+        if wrong:
+            raise LogError(wrong)
+
+    def __reduce__(self) -> tuple[object, ...]:  # a mapping proxy cannot be pickled
+        return _entry, ({n: getattr(self, n) for n in self.__dataclass_fields__} | {"readings": dict(self.readings)},)
+
+    def __str__(self) -> str:
+        return entry_text(self).rstrip("\n")
+
+    __repr__ = __str__
+
+
+def _entry(values: dict[str, object]) -> Entry:
+    return Entry(**values)  # type: ignore[arg-type]
+
+
+def _number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _text_problems(name: str, text: str, most: int) -> Iterator[str]:
+    if len(text) > most:
+        yield f"{name}: {len(text)} letters; allowed is up to {most}"
+    odd = [c for c in text if unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") and not (c == "\n" and name == "words")]
+    if odd:
+        yield f"{name}: holds the sign {odd[0]!r}, which has no place in a line of text"
+
+
+def _reading_problems(key: str, r: object) -> Iterator[str]:
+    if not isinstance(r, LogReading):
+        yield f"{key}: {r!r} is not a reading with its error"
+    elif key in OWN:
+        _, low, high = OWN[key]
+        if not low <= r.value <= high:
+            yield f"{key}: {r.value:g} mm; allowed is {low:g} to {high:g} mm"
+        if not 0 < r.sd <= 5:
+            yield f"{key}: error (standard deviation) {r.sd:g} mm; it must be more than 0 and at most 5 mm"
+    else:
+        from lutherie_geom.shop.setup.measured import Measured, SheetError
+
+        try:
+            Measured({key: r.value}, {key: r.sd})
+        except SheetError as e:
+            yield from (f"{p} (or {', '.join(OWN)})" if "no such reading" in p else p for p in e.problems)
+
+
+def turn_text(turn: float) -> str:
+    """Turns as a hand sets them, ``+1/8``, ``-1 1/2``; other turns as a decimal [turn]."""
+    nearest = Fraction(turn).limit_denominator(64)
+    if nearest.denominator not in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64) or abs(float(nearest) - turn) > 1e-9:
+        return f"{'+' if turn > 0 else ''}{turn!r}"
+    whole, part = divmod(abs(nearest), 1)
+    said = " ".join(str(p) for p in (whole, part) if p) or "0"
+    return said if not nearest else f"{'-' if nearest < 0 else '+'}{said}"
+
+
+def _turn(text: str) -> float:
+    sign, body = (-1 if text.startswith("-") else 1), text.lstrip("+-")
+    return round(sign * float(sum(Fraction(p) for p in body.split())), 9)
+
+
+def entry_text(e: Entry) -> str:
+    """The entry as lines of plain text; reading it back gives the same entry."""
+    lines = [f"== {e.when.isoformat(' ')}, {e.who}",
+             f"turns: tilt {turn_text(e.tilt)}, bass {turn_text(e.bass)}, treble {turn_text(e.treble)}"]
+    air = ([] if e.humidity is None else [f"{100 * e.humidity:.8g} % RH"]) + (
+        [] if e.temperature is None else [f"{e.temperature!r} degC"])
+    lines += [f"air: {', '.join(air)}"] if air else []
+    lines += [f"read: {k} {r.value!r} mm, sd {r.sd!r} mm" for k, r in e.readings.items()]
+    lines += ["words: " + e.words.replace("\n", "\n  ")] if e.words else []
+    return "\n".join(lines) + "\n"
+
+
+def entry_from(body: str) -> Entry:
+    """The entry in a text made by :func:`entry_text`; ValueError or KeyError for anything else."""
+    when, who = body.split("\n", 1)[0].removeprefix("== ").split(", ", 1)
+    values: dict[str, object] = {"when": datetime.fromisoformat(when), "who": who}
+    readings: dict[str, LogReading] = {}
+    words: list[str] = []
+    for line in body.rstrip("\n").split("\n")[1:]:
+        kind, _, rest = line.partition(": ")
+        if words or kind == "words":
+            words.append(rest if not words else line[2:])
+        elif kind == "turns":
+            values |= {screw: _turn(t) for screw, _, t in (p.partition(" ") for p in rest.split(", "))}
+        elif kind == "air":
+            for said in rest.split(", "):
+                number = float(said.split(" ")[0])
+                values["temperature" if said.endswith("degC") else "humidity"] = number if said.endswith("degC") else number / 100
+        elif kind == "read":
+            key, value, _, _, sd, _ = rest.split(" ")
+            readings[key] = LogReading(float(value), float(sd))
+        else:
+            raise ValueError(f"the line {line!r} is not known")
+    return Entry(**values, readings=readings, words="\n".join(words))  # type: ignore[arg-type]

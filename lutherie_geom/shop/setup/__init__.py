@@ -1,0 +1,1 @@
+"""Set-up day: what the gauges show, what is wanted, and what to turn."""

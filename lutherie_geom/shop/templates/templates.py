@@ -1,0 +1,71 @@
+"""All templates of a design at full scale, as drawings in mm, or a refusal that names what collides."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Any
+
+from lutherie_geom.design.load import Problem
+from lutherie_geom.shop.paper.drawing import Drawing
+from lutherie_geom.shop.paper.entities import Dimension
+from lutherie_geom.shop.paper.title_block import Job, View, compose
+from lutherie_geom.shop.templates.block import block_drilling, pocket_routing
+from lutherie_geom.shop.templates.ground import Ground
+from lutherie_geom.shop.templates.heel import angle_check, heel_end, heel_side
+from lutherie_geom.shop.templates.refusals import ShopError, refuse
+from lutherie_geom.shop.templates.stick import story_stick
+from lutherie_geom.shop.templates.tongue import dome_gauge, rod_slots, tongue_rails
+
+__all__ = ["KEYS", "templates", "views"]
+
+_MAKERS: dict[str, Callable[[Ground], View]] = {
+    "story-stick": story_stick, "block-drilling": block_drilling, "pocket-routing": pocket_routing, "heel-end": heel_end,
+    "heel-side": heel_side, "neck-angle": angle_check, "tongue-rails": tongue_rails, "rod-slots": rod_slots,
+    "dome-gauge": dome_gauge,
+}
+KEYS = tuple(_MAKERS)
+"""Keys of the drawings, in the order in which they are used."""
+
+
+def _wanted(design: Any) -> Iterator[str]:
+    """The drawings that this design needs: no rods, no slots; a flat top needs no arc."""
+    for key in KEYS:
+        if key == "rod-slots" and (design.tongue.rods == 0 or design.tongue.rod_diameter == 0):
+            continue
+        if key == "dome-gauge" and design.body.dome == "flat":
+            continue
+        yield key
+
+
+def _with_tolerances(view: View) -> View:
+    """Says what a written tolerance means, where there is one."""
+    if not any(isinstance(e, Dimension) and e.after for e in view.entities):
+        return view
+    said = ("A tolerance is written where it is tight: that number brings a tenth or more of the spread of an action, the gap, "
+            "the floor or the reveal in the design's own tolerance study.")
+    return replace(view, notes=(*view.notes, said))
+
+
+def views(design: Any, job: Job | None = None, *, only: tuple[str, ...] = ()) -> tuple[View, ...]:
+    """The same as :func:`templates`, before frame and title block are drawn round them; the same errors."""
+    unknown = [k for k in only if k not in KEYS]
+    if unknown:
+        raise ValueError(f"no drawing {unknown[0]!r}; there are {', '.join(KEYS)}")
+    refuse(design)
+    ground = Ground(design, job)
+    try:
+        return tuple(_with_tolerances(_MAKERS[k](ground)) for k in _wanted(design) if not only or k in only)
+    except ValueError as e:
+        raise ShopError([Problem("", str(e))], design.name) from None
+
+
+def templates(design: Any, job: Job | None = None, *, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
+    """Every drawing of the design, or ``only`` those of some :data:`KEYS`. Lengths in mm; left-handed ones are mirrored.
+
+    Raises :class:`ShopError` when a part cannot be cut, naming what collides, and when the router's bit does not go into the
+    pocket; ValueError for an unknown key.
+    """
+    job = job or Job()
+    found = views(design, job, only=only)
+    return tuple(compose(design, v, job, n, len(found)) for n, v in enumerate(found, 1))
