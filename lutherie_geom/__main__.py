@@ -1,4 +1,4 @@
-"""The command ``python -m lutherie_geom``: joint book, turn card, bench proof, set-up day, set-up log; see ``commands``."""
+"""The command ``python -m lutherie_geom``: joint book, turn card, bench proof, order of work, set-up; see ``commands``."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ def _joined(arguments: list[str]) -> list[str]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Do what the command line asks. The exit code: 0 done, 1 the bench proof says do not close the box, 2 what was given, or the
-    place to write, is no good; then nothing is written."""
+    """Do what the command line asks. The exit code: 0 done, 1 the bench proof says do not close the box, or an order of work
+    cannot be done, 2 what was given, or the place to write, is no good; then nothing is written."""
     asked = _parser().parse_args(_joined(sys.argv[1:] if arguments is None else arguments))
     try:
         return int(asked.do(asked))

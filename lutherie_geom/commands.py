@@ -10,6 +10,8 @@ from typing import Any
 
 from lutherie_geom.commands_collection import add_collection_jobs, collection_errors
 from lutherie_geom.commands_lessons import add_lessons
+from lutherie_geom.commands_log import add_learn, add_log, add_turns, learned, screws, where_from
+from lutherie_geom.commands_order import add_bench, add_order, bench
 
 __all__ = ["add_jobs", "plain_errors", "summary"]
 
@@ -40,7 +42,7 @@ def add_jobs(jobs: Any) -> None:
     card.add_argument("--into", metavar="FILE", help="the file (default: the design's name and -turn-card.pdf, in this folder)")
     card.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the page (default: A4)")
     _units(card, "lengths on the card")
-    _learn(card)
+    add_learn(card)
     proof = _job(jobs, "proof", _proof, "the page", "before the box is closed: the test sheet, or the verdict on what was read")
     proof.add_argument("--readings", metavar="FILE", help="what was read, felt and seen (.toml); without it the sheet is shown")
     proof.add_argument("--page", metavar="FILE", help="write sheet or verdict as a page to print (.html)")
@@ -48,26 +50,34 @@ def add_jobs(jobs: Any) -> None:
     _units(proof, "lengths on sheet and page")
     setup = _job(jobs, "setup", _setup, "the advice", "set-up day: what to do, in order, from what the gauges show")
     setup.add_argument("--readings", metavar="FILE", required=True, help="what the gauges show (.toml)")
-    setup.add_argument("--action", nargs=2, metavar=("BASS", "TREBLE"), help="action wanted, as \"2.2 mm\" \"1.7 mm\"")
-    _turns(setup)
-    _learn(setup)
-    _log(jobs)
+    wish = setup.add_mutually_exclusive_group()
+    wish.add_argument("--action", nargs=2, metavar=("BASS", "TREBLE"), help="action wanted, as \"2.2 mm\" \"1.7 mm\"")
+    wish.add_argument("--target", nargs="+", metavar=("FILE", "NAME"),
+                      help="all that is wanted (.toml): bass and treble or each, within, fret, relief, nut_bass, nut_treble ...; "
+                           "NAME: one of several tables in the file")
+    add_turns(setup)
+    add_learn(setup)
+    add_log(_job(jobs, "log", None, "the log", "the set-up log beside the design: add an entry, or show it"))
     add_collection_jobs(jobs)
+    add_order(_job(jobs, "order", None, "the order of work", "the order of work: which step locks what in; or check your own"))
     pack = _job(jobs, "pack", _pack, "the pack",
                 "make the shop pack: a folder with all templates at full scale, cut list, order of work")
     pack.add_argument("--into", metavar="FOLDER", help="the folder (default: the design's name and -pack, in this folder)")
     pack.add_argument("--paper", choices=("A4", "Letter", "one"), default="A4",
                       help="A4, Letter, or one large sheet (default: A4)")
-    pack.add_argument("--bush", metavar="LENGTH", help="outside of the router's guide bush, as \"17 mm\" (default)")
-    pack.add_argument("--bit", metavar="LENGTH", help="the router's bit, as \"12 mm\" (default)")
+    add_bench(pack)
+    pack.add_argument("--order", metavar="FILE", help="an order of work of your own, one operation a line; one that cannot be "
+                                                      "done is refused, with the least change")
     pack.add_argument("--film", metavar="LENGTH", help="thickness of the finish on pocket and heel (default: \"0.1 mm\")")
+    pack.add_argument("--film-floor", metavar="LENGTH", help="on the pocket's floor, if other than --film")
+    pack.add_argument("--film-cheeks", metavar="LENGTH", help="on the cheeks of pocket and heel, each, if other than --film")
     pack.add_argument("--solids", action="store_true",
                       help="STEP and STL of block, heel and tongue too (needs the extra 'solids')")
     _units(pack, "lengths on the drawings")
     add_lessons(jobs)
 
 
-def _job(jobs: Any, name: str, do: Callable[[Any], int], makes: str, words: str) -> Any:
+def _job(jobs: Any, name: str, do: Callable[[Any], int] | None, makes: str, words: str) -> Any:
     job = jobs.add_parser(name, help=words)
     job.add_argument("source", metavar="DESIGN", help="name of a demo design, or a design file (.toml)")
     job.set_defaults(do=do, makes=makes)
@@ -76,41 +86,6 @@ def _job(jobs: Any, name: str, do: Callable[[Any], int], makes: str, words: str)
 
 def _units(job: Any, what: str) -> None:
     job.add_argument("--units", choices=UNITS, help=f"{what} (default: as the design says)")
-
-
-def _turns(job: Any) -> None:
-    for screw in ("tilt", "bass", "treble"):
-        job.add_argument(f"--{screw}", default="0", metavar="TURN",
-                         help=f"where the {screw} screw stands, from its nominal place: 1/8, -0.25 (default: 0)")
-
-
-def _learn(job: Any) -> None:
-    job.add_argument("--learn", action="store_true", help="use what the log tells of this instrument (two entries or more)")
-    _place(job)
-
-
-def _place(job: Any) -> None:
-    job.add_argument("--log", metavar="FILE", help="the set-up log (default: beside the design file, its name and .log.txt)")
-
-
-def _log(jobs: Any) -> None:
-    job = _job(jobs, "log", _log_show, "the log", "the set-up log beside the design: add an entry, or show it")
-    what = job.add_subparsers(dest="what", required=True, metavar="WHAT")
-    add = what.add_parser("add", help="add an entry")
-    add.add_argument("--who", required=True, help="who was at the bench")
-    add.add_argument("--when", help="date, time and zone, 2026-11-25 19:30+00:00 (default: now)")
-    _turns(add)
-    add.add_argument("--rh", metavar="PERCENT", help="relative humidity of the room")
-    add.add_argument("--temperature", metavar="DEGC", help="temperature of the room")
-    add.add_argument("--readings", metavar="FILE", help="what the gauges show (.toml)")
-    add.add_argument("--read", action="append", default=[], metavar="READING",
-                     help="one reading: \"action.12.bass=2.35 mm\", \"straightedge.bridge=11.8 mm ± 0.3\"; may be given again")
-    add.add_argument("--words", default="", help="what was done, in your words")
-    add.set_defaults(do=_log_add)
-    show = what.add_parser("show", help="show all entries, and every damaged place")
-    show.add_argument("--trend", action="store_true", help="trend of action and bridge height, and when the travel ends")
-    for one in (add, show):
-        _place(one)
 
 
 # ------------------------------------------------------------------------------------------------------------ jobs
@@ -174,10 +149,10 @@ def _card(asked: Any) -> int:
     from lutherie_geom.shop.setup.turn_card import write_card
 
     design = _design(asked)
-    learned = _learned(asked, design)
-    made = card(design, units=asked.units, learned=learned)
+    own = learned(asked, design)
+    made = card(design, units=asked.units, learned=own)
     place = write_card(design, asked.into or f"{_name(asked.source)}-turn-card.pdf", paper=asked.paper, units=asked.units,
-                       learned=learned)
+                       learned=own)
     print(made)
     print(f"\nThe card, to print:  {place}")
     return 0
@@ -206,91 +181,33 @@ def _proof(asked: Any) -> int:
 
 
 def _pack(asked: Any) -> int:
-    from lutherie_geom.shop.pack import job_from_text, write_pack
+    from lutherie_geom.shop.order.order_file import read_order
+    from lutherie_geom.shop.pack import write_pack
 
-    job = job_from_text(bush=asked.bush, bit=asked.bit, film=asked.film, units=asked.units)
-    place = write_pack(_design(asked), asked.into or f"{_name(asked.source)}-pack", paper=asked.paper, job=job,
-                       solids=asked.solids)
+    design = _design(asked)
+    job, given = bench(asked, design, film=asked.film, film_floor=asked.film_floor, film_cheeks=asked.film_cheeks,
+                       units=asked.units)
+    place = write_pack(design, asked.into or f"{_name(asked.source)}-pack", paper=asked.paper, job=job, solids=asked.solids,
+                       order=read_order(asked.order) if asked.order else None, **given)
     print(f"The pack, to take to the bench:  {place}\nBegin with:  {place / 'index.html'}")
     return 0
-
-
-def _screws(asked: Any) -> tuple[dict[str, float], list[str]]:
-    """Turns of the three screws [turn], and what is wrong with them."""
-    from lutherie_geom.design.spread import read_value
-    from lutherie_geom.design.units import UnitsError
-
-    found, wrong = {}, []
-    for screw in ("tilt", "bass", "treble"):
-        try:
-            found[screw] = read_value(getattr(asked, screw), "turn", "turn")
-        except UnitsError:
-            wrong.append(f"{screw}: {getattr(asked, screw)!r} is no turn; write it as 1/8, -0.25 or 0")
-    return found, wrong
 
 
 def _setup(asked: Any) -> int:
     from lutherie_geom.shop.setup.measured import SheetError
     from lutherie_geom.shop.setup.set_up import advise
+    from lutherie_geom.shop.setup.wanted import read_target
 
     design = _design(asked)
-    turns, wrong = _screws(asked)
+    turns, wrong = screws(asked)
     wrong += [f"{s}: {t:g} turns; allowed is -12 to 12 turns" for s, t in turns.items() if not abs(t) <= 12]
     if wrong:
         raise SheetError(wrong, "turns")
-    target = dict(zip(("bass", "treble"), asked.action, strict=True)) if asked.action else None
+    target, levels = dict(zip(("bass", "treble"), asked.action, strict=True)) if asked.action else None, None
+    if asked.target:
+        target, levels = read_target(*asked.target)
+    if told := where_from(asked, turns):
+        print(told)
     now = (turns["tilt"], turns["bass"], turns["treble"])
-    print(advise(design, Path(asked.readings), target, turns_now=now, learned=_learned(asked, design)))
-    return 0
-
-
-def _log_of(asked: Any) -> Any:
-    from lutherie_geom.shop.log.log import LogError, log_place, read_log
-
-    place = Path(asked.log) if asked.log else log_place(asked.source)
-    if not place.exists():
-        raise LogError(["there is no log yet; the first entry makes it"], str(place))
-    return read_log(place)
-
-
-def _learned(asked: Any, design: Any) -> Any:
-    """What the log tells of the instrument, if that was asked for."""
-    if not asked.learn:
-        return None
-    from lutherie_geom.shop.learning.learn import learn
-    from lutherie_geom.shop.log.notes import entries_to_learn
-
-    found = learn(design, entries_to_learn(design, _log_of(asked)))
-    print(f"Learned from the log:\n{found}\n")
-    return found
-
-
-def _log_add(asked: Any) -> int:
-    from lutherie_geom.shop.log.log import add, log_place
-    from lutherie_geom.shop.log.notes import entry_of
-
-    design = _design(asked)
-    turns, wrong = _screws(asked)
-    entry = entry_of(design, turns, wrong, who=asked.who, when=asked.when, rh=asked.rh, temperature=asked.temperature,
-                     sheet=asked.readings, read=asked.read, words=asked.words)
-    place = Path(asked.log) if asked.log else log_place(asked.source)
-    add(place, entry)
-    print(f"{entry}\n\nWritten to:  {place}")
-    return 0
-
-
-def _log_show(asked: Any) -> int:
-    from lutherie_geom.shop.log.trend import TrendError, forecast, trend
-
-    design, log = _design(asked), _log_of(asked)
-    print(log)
-    for kind in ("action", "bridge") if asked.trend else ():
-        print()
-        try:
-            found = trend(design, log, kind)
-            print(found)
-            if kind == "action" and found.fits:
-                print(forecast(design, found))
-        except TrendError as e:
-            print(f"No trend: {e}.")
+    print(advise(design, Path(asked.readings), target, levels=levels, turns_now=now, learned=learned(asked, design)))
     return 0

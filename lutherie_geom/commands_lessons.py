@@ -31,6 +31,7 @@ def _class(job: Any) -> None:
     job.add_argument("--student", action="append", default=[], metavar="NAME", help="a student; may be given again")
     job.add_argument("--students", metavar="FILE", help="a text with one name a line")
     job.add_argument("--problems", nargs="+", metavar="PROBLEM", help="names of problems, or notebooks: 04 08 (default: all)")
+    job.add_argument("--units", choices=("mm", "inch"), default="mm", help="how lengths are given and wanted (default: mm)")
     job.add_argument("--alike", action="store_true", help="the same numbers for everybody")
 
 
@@ -43,7 +44,7 @@ def _sheets(asked: Any) -> Any:
     students = [*asked.student, *(students_of(asked.students) if asked.students else ())]
     if not students:
         raise LessonError(["--student: missing; name one or more, or give a file of names with --students"], asked.job)
-    return class_of(students, asked.class_seed, asked.problems, alike=asked.alike)
+    return class_of(students, asked.class_seed, asked.problems, alike=asked.alike, units=asked.units)
 
 
 def _sheet(asked: Any) -> int:

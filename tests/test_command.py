@@ -3,7 +3,6 @@
 import json
 import subprocess
 import sys
-import time
 from fractions import Fraction
 
 import pytest
@@ -14,11 +13,9 @@ from lutherie_geom.design.load import names
 
 
 def test_book_of_a_demo_design(tmp_path):
-    begun = time.perf_counter()
     done = subprocess.run([sys.executable, "-m", "lutherie_geom", "book", "slack_water", "--into", str(tmp_path / "out")],
                           capture_output=True, text=True, timeout=60)
     assert done.returncode == 0 and not done.stderr, done.stderr
-    assert time.perf_counter() - begun < 10
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["slack_water.html", "slack_water.json"]
     for said in ("Slack Water", "action at fret 12", "travel lowering", "travel raising", "slack_water.html", "jupyter lab"):
         assert said in done.stdout

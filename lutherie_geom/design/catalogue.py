@@ -17,8 +17,8 @@ from typing import Any
 from lutherie_geom.design.files import data_folder
 from lutherie_geom.theory import fasteners
 
-__all__ = ["CatalogueError", "Range", "Screw", "StrengthClass", "StringSpec", "Thread", "names", "screw", "strength_class",
-           "string_set", "thread", "usual_range"]
+__all__ = ["CatalogueError", "Range", "Screw", "StrengthClass", "StringSpec", "Thread", "names", "screw", "steel",
+           "strength_class", "string_set", "thread", "usual_range"]
 
 KPSI = 6.894757293168361
 """MPa in a thousand pounds-force to the square inch."""
@@ -222,6 +222,12 @@ def strength_class(name: str) -> StrengthClass:
     factor = {"MPa": 1.0, "kpsi": KPSI}[row["unit"]]
     proof, yield_, tensile = (row.get(k, math.nan) * factor for k in ("proof", "yield", "tensile"))
     return StrengthClass(found, proof, yield_, tensile, row["source"], row["mark"], row.get("note", ""))
+
+
+def steel() -> tuple[float, float]:
+    """Young's modulus [MPa] and Poisson's ratio [1] of the steel of screws and balls."""
+    row = read_table("metals")["metals"]["screw steel"]
+    return float(row["modulus"]), float(row["poisson"])
 
 
 def string_set(name: str = "evening class light") -> tuple[StringSpec, ...]:

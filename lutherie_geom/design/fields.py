@@ -13,13 +13,22 @@ from lutherie_geom.design.units import parse_angle, parse_force, parse_length
 __all__ = ["Part", "a_force", "a_length", "a_number", "a_radius", "an_angle"]
 
 
+def told(value: Any, shown: float, unit: str) -> str:
+    """What was written, and what that is in ``unit`` where it does not say so itself."""
+    try:
+        same = math.isclose(float(str(value).removesuffix(unit)), shown)
+    except ValueError:
+        same = False
+    return f"{shown:.6g} {unit}" if same else f"{value} is {shown:.6g} {unit}"
+
+
 def checked(parse: Any, unit: str, low: float, high: float, scale: float = 1.0) -> Any:
     """Reads with ``parse`` and refuses what lies outside the limits, said in ``unit``."""
     def read(value: Any) -> float:
         number = float(parse(value))
         shown = number / scale
         if not low <= shown <= high:
-            raise ValueError(f"{value} is {shown:.6g} {unit}; allowed is {low:g} to {high:g} {unit}")
+            raise ValueError(f"{told(value, shown, unit)}; allowed is {low:g} to {high:g} {unit}")
         return number
 
     return BeforeValidator(read)
@@ -38,7 +47,7 @@ def a_radius() -> Any:
     def read(value: Any) -> float:
         number = float(parse(value))
         if not (200 <= number <= 1e6 or value == "flat"):  # a kilometre: past it the square of the radius tells nothing
-            raise ValueError(f"{value} is {number:.6g} mm; allowed is 200 to 1000000 mm, or 'flat'")
+            raise ValueError(f"{told(value, number, 'mm')}; allowed is 200 to 1000000 mm, or 'flat'")
         return number
 
     return Annotated[float, BeforeValidator(read), Field(json_schema_extra={"unit": "mm"})]

@@ -10,11 +10,12 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.fields import Part
 from lutherie_geom.design.files import data_folder
 from lutherie_geom.design.joints import CHANGES, KINDS, Adjuster, AnyContact, JointFile, Spring
 from lutherie_geom.design.load import DesignError, Problem, _problems
 
-__all__ = ["joint_from_text", "joint_from_values", "joint_names", "load_joint"]
+__all__ = ["joint_from_text", "joint_from_values", "joint_names", "joint_text", "load_joint"]
 
 
 def joint_names() -> list[str]:
@@ -54,6 +55,10 @@ def joint_from_values(values: dict[str, Any], source: str = "joint") -> JointFil
     found: list[Problem] = []
     contacts = [c for c in (_contact(t, at, found) for at, t in _tables(values, "contacts", found)) if c is not None]
     adjusters = [a for a in (_valid(Adjuster, t, at, found) for at, t in _tables(values, "adjusters", found)) if a is not None]
+    if isinstance(values.get("bodies"), list):
+        found.append(Problem("bodies", "there are always two, the neck and the body that holds it: write one table [bodies] with "
+                                       'neck = "..." and body = "..." for what you call them'))
+        values = {k: v for k, v in values.items() if k != "bodies"}
     whole = _valid(JointFile, {k: v for k, v in values.items() if k not in ("contacts", "adjusters")}, "", found)
     found += [p for c in contacts for p in _possible(c)]
     broken = len(contacts) < len(values.get("contacts", ())) if isinstance(values.get("contacts"), list) else False
@@ -62,6 +67,41 @@ def joint_from_values(values: dict[str, Any], source: str = "joint") -> JointFil
         raise DesignError(found, source)
     found_joint: JointFile = whole.model_copy(update={"contacts": tuple(contacts), "adjusters": tuple(adjusters)})
     return found_joint
+
+
+def joint_text(joint: JointFile) -> str:
+    """A joint as the text of a file that :func:`joint_from_text` reads back: what was left as it comes is left out."""
+    import tomlkit
+
+    return tomlkit.dumps(_plain(joint))
+
+
+def _plain(part: Any) -> dict[str, Any]:
+    """The fields of a part that differ from what they are when left out, as a file writes them, units and all."""
+    found: dict[str, Any] = {}
+    for name, field in type(part).model_fields.items():
+        value = getattr(part, name)
+        if value is None or (value == field.default and name != "kind"):
+            continue
+        unit = _unit(field)
+        if isinstance(value, tuple) and value and isinstance(value[0], Part):
+            found[name] = [_plain(v) for v in value]
+        elif isinstance(value, Part):
+            found[name] = _plain(value)
+        elif isinstance(value, tuple):
+            found[name] = [f"{v!r} mm" for v in value] if name in ("at", "head") else list(value)
+        elif unit in ("mm", "N"):
+            found[name] = f"{value!r} {unit}"
+        else:
+            found[name] = f"{value!r} rad" if unit == "rad" else value
+    return found
+
+
+def _unit(field: Any) -> str:
+    """Unit of a field, one that may be left out too; empty for words, places and counts."""
+    extras = [field.json_schema_extra, *(getattr(m, "json_schema_extra", None) for a in getattr(field.annotation, "__args__", ())
+                                         for m in getattr(a, "__metadata__", ()))]
+    return next((str(e["unit"]) for e in extras if isinstance(e, dict) and "unit" in e), "")
 
 
 def _tables(values: dict[str, Any], key: str, found: list[Problem]) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -1,8 +1,9 @@
 # mypy: disable-error-code="valid-type"
 """What a joint is made of, for joints of any kind: contacts between neck and body, and adjusters that move them.
 
-Places are in the body frame at the nominal pose (see DEVELOPERS.md), three lengths with their units; directions are three plain
-numbers, of any size. ``faces`` is the way in which a contact pushes the neck; where it is left out, the contact holds both ways.
+Places are three lengths with their units, at the nominal pose; directions are three plain numbers, of any size. Both are in the
+body frame unless ``frame = "neck"`` says that they are in the neck's (see DEVELOPERS.md). ``faces`` is the way in which a contact
+pushes the neck; where it is left out, the contact holds both ways.
 The files lie in ``data/joints``; :mod:`lutherie_geom.design.joint_files` reads them.
 """
 
@@ -17,8 +18,8 @@ from pydantic import BeforeValidator, Field
 from lutherie_geom.design.fields import Part, a_force, a_length, a_number, an_angle
 from lutherie_geom.design.units import parse_length
 
-__all__ = ["KINDS", "Adjuster", "AnyContact", "AnyFace", "BallInCone", "BallInVee", "BallOnFlat", "BallOnRim", "FaceOnFace",
-           "HingePin", "JointFile", "Link", "ScrewInBody", "ScrewInNeck", "Shim", "Spring", "Wedge"]
+__all__ = ["KINDS", "Adjuster", "AnyContact", "AnyFace", "BallInCone", "BallInVee", "BallOnFlat", "BallOnRim", "Bodies",
+           "FaceOnFace", "HingePin", "JointFile", "Link", "ScrewInBody", "ScrewInNeck", "Shim", "Spring", "Wedge"]
 
 REACH = 600.0  # mm from the joint: further off lies no part of it
 
@@ -40,7 +41,8 @@ def _direction(value: Any) -> tuple[float, ...]:
     size = math.hypot(*value)
     if not 1e-6 < size < 1e6:
         raise ValueError(f"{value!r} has a length of {size:g}; allowed is 1e-6 to 1e6, only its direction counts")
-    return tuple(float(v) / size for v in value)
+    # One of length 1 keeps its last digit, so that a joint written out is the joint read back.
+    return tuple(float(v) / (size if abs(size - 1) > 1e-12 else 1.0) for v in value)
 
 
 Place = Annotated[tuple[float, float, float], BeforeValidator(_place)]
@@ -48,10 +50,15 @@ Direction = Annotated[tuple[float, float, float], BeforeValidator(_direction)]
 
 
 class AnyContact(Part):
-    """What every contact has: a name of its own, and where it is. ``tolerance``: how far its place may lie off."""
+    """What every contact has: a name of its own, and where it is. ``tolerance``: how far its place may lie off.
+
+    ``frame``: the frame of all its places and directions, at the nominal pose. A face is out of square by the tolerance at its
+    edge, a screw out of true by the tolerance at its end.
+    """
 
     name: str = Field(min_length=1, max_length=60)
     at: Place
+    frame: Literal["body", "neck"] = "body"
     tolerance: a_length(0, 5) | None = None
 
 
@@ -81,12 +88,16 @@ class BallOnFlat(AnyContact):
 
 
 class BallOnRim(AnyContact):
-    """Ball of the neck on the rim of a hole in the body: 3 rows. Its centre stands off the rim as the two radii say."""
+    """Ball of the neck on the rim of a hole in the body: 3 rows. Its centre stands off the rim as the two radii say.
+
+    ``touches``: at how many places round the rim, 6 for a hex socket; 0 is all round.
+    """
 
     kind: Literal["ball on rim"]
     faces: Direction
     ball_radius: a_length(1, 12)
     rim_radius: a_length(0.5, 10)
+    touches: int = Field(default=0, ge=0, le=12)
 
 
 class HingePin(AnyContact):
@@ -144,12 +155,16 @@ class Link(AnyContact):
 
 
 class ScrewInNeck(AnyContact):
-    """Screw that stands fixed in the neck at ``at`` and ends in ``head``, sliding on the body's plane there: 1 row."""
+    """Screw that stands fixed in the neck at ``at`` and ends in ``head``, sliding on the body's plane there: 1 row.
+
+    ``preload``: a clamp screw that only presses, as for a link.
+    """
 
     kind: Literal["screw fixed in neck"]
     head: Place
     faces: Direction
     carries: Literal["both", "tension", "push"] = "both"
+    preload: a_force(0, 20000) | None = None
 
 
 class ScrewInBody(AnyContact):
@@ -165,7 +180,10 @@ class ScrewInBody(AnyContact):
 
 
 class Spring(AnyContact):
-    """Spring from ``at`` on the neck to ``head`` in the body: it only presses, no row. ``preload`` is positive in tension."""
+    """Spring from ``at`` on the neck to ``head`` in the body: it only presses, no row. ``preload`` is positive in tension.
+
+    Its force grows by ``rate`` as its two ends come further apart than they were drawn, and ends at zero.
+    """
 
     kind: Literal["spring"]
     head: Place
@@ -182,13 +200,14 @@ KINDS: dict[str, type[AnyContact]] = {
 class Adjuster(Part):
     """A screw that changes a contact: its ``length``, its ``seat`` or ``ball`` (``along`` a direction), a ``thickness``, or the
     ``slide`` of a wedge. ``pitch`` a turn; positive turns make it longer, thicker or further along. Turns are limited by
-    ``least`` and ``most``, counted from the nominal pose."""
+    ``least`` and ``most``, counted from the nominal pose. ``frame``: that of ``along``."""
 
     name: str = Field(min_length=1, max_length=60)
     contact: str
     changes: Literal["length", "seat", "ball", "thickness", "slide"]
     pitch: a_length(0.1, 5)
     along: Direction | None = None
+    frame: Literal["body", "neck"] = "body"
     hand: Literal["right", "left"] = "right"
     key_from: Literal["soundhole", "heel"] = "soundhole"
     least: a_number("turn", -200, 0) = -12.0
@@ -204,13 +223,21 @@ CHANGES = {
 }
 
 
+class Bodies(Part):
+    """What the two bodies are called in reports. There are always two: what moves as one with the fingerboard, and what holds."""
+
+    neck: str = Field(default="neck", min_length=1, max_length=40)
+    body: str = Field(default="body", min_length=1, max_length=40)
+
+
 class JointFile(Part):
-    """One joint: contacts and adjusters, on a guitar (a demo design, or any design given when it is laid out)."""
+    """One joint: contacts and adjusters between two bodies, on a guitar (a demo design, or any given when it is laid out)."""
 
     name: str = Field(min_length=1, max_length=100)
     about: str = ""
     guitar: str = "slack_water"
     tolerance: a_length(0, 5) = 0.1
+    bodies: Bodies = Bodies()
     contacts: tuple[AnyContact, ...] = ()
     adjusters: tuple[Adjuster, ...] = ()
 

@@ -14,6 +14,7 @@ from pydantic import Field, InstanceOf
 from lutherie_geom.design.carried import Headstock, Load, Woods, default_loads
 from lutherie_geom.design.fields import Part, a_force, a_length, a_number, a_radius, an_angle
 from lutherie_geom.design.limits import Limits
+from lutherie_geom.design.own_strings import A_TUNING, OwnString
 from lutherie_geom.design.tolerances import Tolerances
 
 __all__ = ["Block", "Board", "Body", "ClampScrew", "Design", "FallAway", "Heel", "Neck", "Pivot", "Pocket", "StringSet", "Target",
@@ -21,7 +22,11 @@ __all__ = ["Block", "Board", "Body", "ClampScrew", "Design", "FallAway", "Heel",
 
 
 class StringSet(Part):
-    """Strings, nut and saddle. Lists run from bass to treble; heights and compensation one for each string."""
+    """Strings, nut and saddle. Lists run from bass to treble; heights and compensation one for each string.
+
+    ``gauges`` and ``tuning`` name a set and a tuning of ``data/tables/strings.toml``; ``set`` lists strings of one's own in the
+    set's place, and ``tuning`` may list notes or half tones, one for each course: see :mod:`lutherie_geom.design.own_strings`.
+    """
 
     scale: a_length(300, 900)
     nut_spread: a_length(10, 90)
@@ -35,7 +40,20 @@ class StringSet(Part):
     pin_distance: a_length(2, 40) = 14.0
     pin_height: a_length(-5, 15) = 7.0
     gauges: str = "evening class light"
-    tuning: str = "standard"
+    tuning: A_TUNING = "standard"
+    set: list[OwnString] = Field(default_factory=list, max_length=16)
+
+    @property
+    def called(self) -> str:
+        """Name of the strings: of a set of the table, or what the builder calls strings of his own."""
+        return self.gauges if not self.set or "gauges" in self.model_fields_set else "own strings"
+
+    @property
+    def tuned(self) -> str:
+        """The tuning in words: its name, or note or half tones of each course, bass to treble."""
+        if isinstance(self.tuning, str):
+            return self.tuning
+        return " ".join(v if isinstance(v, str) else f"{v:+g}" for v in self.tuning)
 
 
 class Target(Part):

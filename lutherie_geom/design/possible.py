@@ -66,6 +66,14 @@ def _problems(d: Any) -> Iterator[tuple[str, str]]:
                                 f"{2 * _half_width(h, p.z):.1f} mm wide")
     if p.spacing < p.screw_diameter + d.clamp.hole_in_block:
         yield "pivot.spacing", f"{p.spacing:g} mm leaves no room for the clamp screw between the pivot screws"
+    for part, screw in (("tilt_screw", t), ("clamp", d.clamp)):
+        if screw.hole_in_block < screw.diameter:
+            yield f"{part}.hole_in_block", (f"{screw.hole_in_block:g} mm is smaller than its screw, {screw.diameter:g} mm; "
+                                            f"allowed is {screw.diameter:g} to 25 mm")
+    if t.receiver == "rod along" and abs(d.clamp.receiver_x - t.receiver_x) < 0.5 and (
+            d.clamp.receiver_diameter > t.receiver_diameter):
+        yield "clamp.receiver_diameter", (f"{d.clamp.receiver_diameter:g} mm is thicker than the tilt screw's rod, through whose "
+                                          f"bore it goes up from the heel's foot; allowed is 4 to {t.receiver_diameter:g} mm")
     if t.head_x <= t.receiver_x + 3:
         yield "tilt_screw.head_x", f"{t.head_x:g} mm is not behind the receiver at {t.receiver_x:g} mm"
     if t.head_z > p.z - 15:
@@ -97,20 +105,20 @@ def _problems(d: Any) -> Iterator[tuple[str, str]]:
 
 def _names(d: Any) -> Iterator[tuple[str, str]]:
     """Names that stand in the tables: woods, classes of strength, tunings."""
-    from lutherie_geom.design.catalogue import CatalogueError, find, strength_class
-    from lutherie_geom.design.tuning import tuning_names
+    from lutherie_geom.design.catalogue import CatalogueError, strength_class
+    from lutherie_geom.design.tuning import string_problems
     from lutherie_geom.design.woods import wood
 
     parts = ("neck", "block", "board", "top")
     asked: list[tuple[str, str, Any]] = [(f"woods.{part}", getattr(d.woods, part), wood) for part in parts]
     asked += [(f"{part}.strength_class", getattr(d, part).strength_class, strength_class)
               for part in ("pivot", "tilt_screw", "clamp")]
-    asked.append(("strings.tuning", d.strings.tuning, lambda name: find(name, tuning_names(), "tuning")))
     for field, name, look_up in asked:
         try:
             look_up(name)
         except CatalogueError as e:
             yield field, str(e)
+    yield from string_problems(d)
 
 
 def _half_width(heel: Any, z: float) -> float:

@@ -9,6 +9,8 @@ from typing import Any
 def _value(value: Any, unit: str) -> str:
     if value is None:
         return "to be computed"
+    if isinstance(value, list) and not value:
+        return "none"
     if isinstance(value, list):
         return ", ".join(_value(v, "") for v in value) + (f" {unit}" if unit else "")
     if isinstance(value, float):

@@ -30,6 +30,9 @@ __all__ = ["KINDS", "LEAST_SAMPLE", "Spread", "SpreadError", "read_spread", "rea
 Array = Any  # a float or a numpy array of floats
 
 KINDS = ("normal", "rectangular", "triangular", "measured")
+_OTHER_WORDS = {"uniform": "rectangular", "even": "rectangular", "flat": "rectangular", "gaussian": "normal", "gauss": "normal",
+                "bell": "normal", "triangle": "triangular", "sample": "measured"}
+"""What others call the kinds."""
 LEAST_SAMPLE = 3
 """Fewest measured pieces that make a spread."""
 DASHES = str.maketrans("\u2212\u2013\u00a0", "-- ")
@@ -60,9 +63,7 @@ class Spread:
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
-            near = difflib.get_close_matches(str(self.kind).lower(), KINDS, 1)
-            raise SpreadError(f"{self.kind!r} is not a kind of spread; {f'did you mean {near[0]!r}?' if near else ''} "
-                              f"known: {', '.join(KINDS)}")
+            raise _no_kind(str(self.kind), _kind_like(str(self.kind).lower()))
         if self.kind == "measured" and len(self.sample) < LEAST_SAMPLE:
             raise SpreadError(f"a measured spread holds {len(self.sample)} values; it must hold {LEAST_SAMPLE} or more")
         if not (math.isfinite(self.low) and math.isfinite(self.high)):
@@ -250,7 +251,14 @@ def read_spread(text: str, unit: str = "mm", said: str = "") -> Spread:
 @lru_cache(1024)  # files write the same few units and kinds again and again, and likeness takes a while to measure
 def _kind_like(word: str) -> str:
     """The kind of spread that a word is, or was meant to be; "" for none."""
+    if word in _OTHER_WORDS:
+        return _OTHER_WORDS[word]
     return next(iter(difflib.get_close_matches(word, KINDS, 1, 0.6)), "")
+
+
+def _no_kind(word: str, near: str) -> SpreadError:
+    hint = f"did you mean {near!r}? " if near else ""
+    return SpreadError(f"{word!r} is not a kind of spread; {hint}known: {', '.join(KINDS)}")
 
 
 def _parsed(text: str, unit: str) -> Spread:
@@ -262,7 +270,7 @@ def _parsed(text: str, unit: str) -> Spread:
     kind, last = "", t.split()[-1].lower() if t else ""
     if near := _kind_like(last):
         if last != near:
-            raise SpreadError(f"{last!r} is not a kind of spread; did you mean {near!r}?")
+            raise _no_kind(last, near)
         kind, t = last, t[: -len(last)].strip()
 
     def rest(nominal: str) -> tuple[float | None, str]:
@@ -286,4 +294,7 @@ def _parsed(text: str, unit: str) -> Spread:
         value, borrowed = rest(found[1])
         a, b = (read_value(found[i].strip(" /"), unit, borrowed) for i in (2, 3))
         return Spread(kind or "normal", min(a, b), max(a, b), sds, value, unit=unit)
+    if re.search(r"\bIT\s*\d+$|\b[a-z]{1,2}\d{1,2}$", t, re.IGNORECASE):
+        raise SpreadError("a grade or a fit is no spread here: grades belong into the table of processes (data/tables); write "
+                          'the limits themselves, as "4.6 mm ± 0.04"')
     raise SpreadError('not a spread: write it as "18.0 mm ± 0.2", "18 mm +0.3 -0.1" or "17.9 mm to 18.3 mm"')

@@ -32,7 +32,7 @@ __all__ = ["deviations", "has_spread", "kept", "of_values", "read_entry", "read_
 Wrong = list[tuple[str, str]]  # field, sentence
 _PLAIN = {"mm", "rad", "N"}  # units that a builder writes out
 _SPREAD = re.compile(r"±|\+\s*/\s*-|\+-|\bto\b|\bsd\b|[^\d\s][\d.]*\s+[+-]\s*[\d.]+[^+]*[+-]\s*[\d.]|"
-                     rf"\b({'|'.join(KINDS)})$", re.I)
+                     rf"\bIT\s*\d+$|\b({'|'.join(KINDS)})$", re.I)
 
 
 def has_spread(text: Any) -> bool:
@@ -78,6 +78,9 @@ def _column(name: str, folder: Path) -> list[str]:
         raise SpreadError(f"measured file {name!r} cannot be read ({reason})") from None
     rows = [line.strip().strip(",;").strip('"') for line in lines]
     rows = [r for r in rows if r and not r.startswith("#")]
+    # A comma in every row is a column too many, unless it stands for the point.
+    if more := next((r for r in rows if re.search(r"[;\t]|,.*[,.]|[^\d\s],", r)), ""):
+        raise SpreadError(f"measured file {name!r} has more than one column ({more!r}): leave the one with the sizes")
     unit = ""
     if rows and not re.match(r"[+\-\u2212]?\s*[.\d]", rows[0]):
         found = re.search(r"[\[(](.+?)[\])]", rows[0])

@@ -173,7 +173,7 @@ class Group:
         object.__setattr__(self, "correlation", r)
 
 
-def misfits(of: Mapping[str, Spread], groups: Iterable[Group], common: Iterable[str], per_string: Any) -> list[str]:
+def misfits(of: Mapping[str, Any], groups: Iterable[Group], common: Iterable[str], per_string: Any) -> list[str]:
     """What is wrong between spreads, groups and the fields common to all strings; ``per_string(name)`` knows lists."""
     wrong, taken = [], set()
     common = set(common)

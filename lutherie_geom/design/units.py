@@ -17,7 +17,8 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, Literal
 
-__all__ = ["UnitsError", "convert", "format_angle", "format_length", "parse_angle", "parse_force", "parse_length"]
+__all__ = ["UnitsError", "convert", "format_angle", "format_band", "format_length", "format_short", "parse_angle", "parse_force",
+           "parse_length"]
 
 INCH = 25.4
 """Millimetres in one inch, exact by definition since 1959."""
@@ -99,8 +100,9 @@ def _parse(text: object, kind: str) -> float:
         for glyph, fraction in _GLYPHS.items():
             clean = clean.replace(glyph, f" {fraction}")
     if "," in clean and re.search(r"\d,\d|^,\d|\d,$", clean):
-        raise UnitsError(f"{text!r} has a comma in it: write the decimals with a point, for example "
-                         f"{clean.replace(',', '.', 1)!r}, and thousands without any mark.")
+        point = clean.replace(",", ".", 1)
+        example = f", for example {point!r}" if point.count(".") == 1 and "," not in point else ""
+        raise UnitsError(f"{text!r} has a comma in it: write the decimals with a point{example}, and thousands without any mark.")
     found = _NUMBER.match(clean)
     if not found:
         raise UnitsError(f"{text!r} is not a number with a unit: write {_ARTICLE[kind]} as {_EXAMPLE[kind]}.")
@@ -166,6 +168,18 @@ def format_length(mm: float, system: System = "mm", digits: int = 2, fraction: i
     said = sign + " ".join(str(p) for p in (whole, part) if p) if nearest else "0"
     exact = abs(abs(value) - float(nearest)) < 1e-9
     return f"{said} in" if exact else f"{said} in ({_no_minus_zero(f'{value:.{digits + 1}f}')})"
+
+
+def format_short(mm: float, system: Any = "mm", signed: bool = False) -> str:
+    """A short length for a table: ``1.20 mm`` or ``0.047 in``; with its sign if wanted."""
+    text = f"{convert(mm, system):{'+' if signed else ''}.{2 if system == 'mm' else 3}f}"
+    return f"{text if text.strip('+-0.') else text.lstrip('+-')} {'mm' if system == 'mm' else 'in'}"
+
+
+def format_band(ends: Any, system: Any = "mm", signed: bool = False) -> str:
+    """From one length to another, a pair given in mm: ``+0.12..+0.40 mm``."""
+    low, high = (float(v) for v in ends)
+    return f"{format_short(low, system, signed).split(' ')[0]}..{format_short(high, system, signed)}"
 
 
 def format_angle(rad: float, digits: int = 2) -> str:

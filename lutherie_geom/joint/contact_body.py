@@ -5,7 +5,7 @@ See :mod:`lutherie_geom.joint.contacts`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -27,6 +27,7 @@ _SAID = {
     "out of reach": "No pose near the nominal one satisfies all contacts: a link too long or too short, or parts that fight.",
     "other branch": "The contacts also close in a pose beyond a dead centre, and that one was found; the joint can't get there.",
     "not a number": "A dimension is missing (nan) or infinite.",
+    "past its end": "An adjuster is turned past its least or most turns.",
 }
 REASONS = np.array(list(_SAID))
 
@@ -72,7 +73,7 @@ class Solution:
     pose: RigidPose
     converged: NDArray[np.bool_]
     reason: NDArray[np.str_]
-    """"" when converged, else "singular", "out of reach", "other branch" or "not a number"."""
+    """"" when converged, else "singular", "out of reach", "past its end", "other branch" or "not a number"."""
     iterations: NDArray[np.int_]
     residual: Array
     """Largest miss of any contact at the last step [mm]."""
@@ -84,6 +85,13 @@ class Solution:
         there = np.where(self.converged[..., None], self.pose.position, 0.0)
         found = self.layout.freedom(RigidPose(safe, there, self.pose.reference)).condition
         return np.asarray(np.where(self.converged, found, np.nan))
+
+    def without(self, where: NDArray[np.bool_], reason: str) -> Solution:
+        """The same with no pose where ``where`` (*batch) is true, for a ``reason`` that the contacts themselves can't know."""
+        out = np.broadcast_to(where, self.converged.shape)
+        pose = replace(self.pose, rotation=np.where(out[..., None, None], np.nan, self.pose.rotation),
+                       position=np.where(out[..., None], np.nan, self.pose.position))
+        return replace(self, pose=pose, converged=self.converged & ~out, reason=np.where(out, reason, self.reason))
 
     def __str__(self) -> str:
         names, counts = np.unique(self.reason, return_counts=True)
@@ -136,6 +144,10 @@ class Contacts:
         size = np.sqrt(sum(squares[1:], squares[0]) / len(squares))
         return np.asarray(np.where(size > 0, size, 1.0))
 
+    def _with(self, pose: RigidPose) -> tuple[int, ...]:
+        """Shape of the batch of layout and pose together."""
+        return np.broadcast_shapes(self.shape, pose.position.shape[:-1])
+
     def posed(self, c: Contact, at: Parts) -> Posed:
         """A contact carried to a pose."""
         return carried_contact(c, at, [self.reference[..., k] for k in range(3)])
@@ -144,16 +156,16 @@ class Contacts:
         """By how much each row is missed at a pose (..., rows) [mm]."""
         at = parts(pose)
         found = [r for c in self.contacts for r in self.posed(c, at).misses()]
-        return np.stack([np.broadcast_to(r, self.shape) for r in found], axis=-1)
+        return np.stack([np.broadcast_to(r, self._with(pose)) for r in found], axis=-1)
 
     def wrenches(self, pose: RigidPose | None = None) -> Array:
         """Contact wrench matrix (..., rows, 6): force [1], then moment about the reference point [mm], of each row.
 
         The same numbers are the slopes of the misses by the six unknowns.
         """
-        at = parts(self.nominal() if pose is None else pose)
-        found = [row for c in self.contacts for row in self.posed(c, at).slopes()[0]]
-        return np.stack([np.stack([np.broadcast_to(v, self.shape) for v in row], axis=-1) for row in found], axis=-2)
+        pose = self.nominal() if pose is None else pose
+        found, shape = [row for c in self.contacts for row in self.posed(c, parts(pose)).slopes()[0]], self._with(pose)
+        return np.stack([np.stack([np.broadcast_to(v, shape) for v in row], axis=-1) for row in found], axis=-2)
 
     def freedom(self, pose: RigidPose | None = None) -> Freedom:
         """Rank, conditioning, free motions and self-stress at a pose (the nominal one when none is given)."""
@@ -187,10 +199,15 @@ class Contacts:
         else:
             here = [row[names.index(parameter)] for row in by]
         first = sum(o.rows for o in self.contacts[:k])
-        found = np.zeros((*self.shape, self.rows))
+        found = np.zeros((*self._with(pose), self.rows))
         for j, value in enumerate(here):
             found[..., first + j] = value
         return found
+
+    def pushed(self, k: int, changes: Mapping[str, Array], pose: RigidPose) -> Array:
+        """The same for several dimensions of contact ``k`` at once, each changed by so much (..., rows) [mm]."""
+        none = np.zeros((*self._with(pose), self.rows))
+        return sum((np.asarray(by)[..., None] * self.push(k, name, pose) for name, by in changes.items()), none)
 
     def answers(self, pose: RigidPose, push: Array) -> Array:
         """Motion of the neck (..., 6) [mm, rad] that answers to misses ``push`` (..., rows) [mm]; least squares of the rows."""

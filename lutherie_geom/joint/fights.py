@@ -8,22 +8,24 @@ it is wanted, and its force is given.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lutherie_geom.design.joints import Link, Spring
+from lutherie_geom.design.joints import AnyContact, AnyFace, Link, ScrewInBody, ScrewInNeck, Shim, Spring
 from lutherie_geom.joint.contact_body import RANK_TOLERANCE
 from lutherie_geom.joint.contact_kinds import Array, link
-from lutherie_geom.joint.contacts import Contacts
-from lutherie_geom.joint.layout import Layout, contacts_of
+from lutherie_geom.joint.contacts import Contacts, RigidPose
+from lutherie_geom.joint.layout import Layout
+from lutherie_geom.joint.layout_parts import apart, contacts_of, in_plane
+from lutherie_geom.theory.contact import spring_tension
 
-__all__ = ["Fight", "ForcedFit", "Preload", "Stress", "dimensions", "fights", "forced_fits", "preload_contacts", "stresses",
-           "total_fit"]
+__all__ = ["Dimension", "Fight", "ForcedFit", "Preload", "Pressing", "Stress", "allowed_miss", "dimensions", "draws", "fights",
+           "forced_fits", "preload_contacts", "stresses", "total_fit"]
 
-PLACES = {"a": "place in the body", "p": "place in the neck"}
+PLACES = {"a": "body", "p": "neck"}
 
 
 @dataclass(frozen=True)
@@ -92,13 +94,48 @@ class ForcedFit:
     __repr__ = __str__
 
 
-def preload_contacts(layout: Layout) -> list[tuple[str, float, Contacts]]:
-    """Clamps and springs: name, force in tension [N], and its line as a contact whose row is the push for one newton."""
+@dataclass(frozen=True)
+class Pressing:
+    """A clamp or spring: its force in tension as built [N], its ``rate`` [N/mm], and its line as a contact of one row.
+
+    ``sign``: of that row's force on the neck when it is drawn.
+    """
+
+    name: str
+    newtons: Array
+    rate: Array
+    line: Contacts
+    sign: float = -1.0
+
+    def pull(self, pose: RigidPose) -> Array:
+        """What one newton of tension does to the neck at a pose (*batch, 6) [1, mm]: it draws the neck's point to the head."""
+        return self.sign * self.line.wrenches(pose)[..., 0, :]
+
+    def tension(self, pose: RigidPose) -> Array:
+        """Its force in tension at a pose (*batch) [N]. Once slack it gives none: it never turns from pulling to pushing."""
+        force = np.asarray(spring_tension(preload=self.newtons, rate=self.rate, longer=self.line.miss(pose)[..., 0]))
+        return np.where(force * np.sign(self.newtons) < 0, 0.0, force)
+
+
+def draws(c: ScrewInNeck) -> float:
+    """Sign of the way in which a fixed screw's plane pushes the neck when the screw is in tension [1]."""
+    way = sum((np.asarray(h) - np.asarray(a)) * n for h, a, n in zip(c.head, c.at, c.faces, strict=True))
+    return float(np.sign(np.mean(way)))
+
+
+def preload_contacts(layout: Layout) -> list[Pressing]:
+    """The clamps and springs of a joint, in the order of its file."""
     found = []
     for c in layout.file.contacts:
-        if isinstance(c, Spring) or (isinstance(c, Link) and c.preload is not None):
-            line = link(c.name, receiver=c.at, head=c.head, length=float(np.linalg.norm(np.subtract(c.head, c.at))))
-            found.append((c.name, float(c.preload or 0.0), Contacts((line,), layout.contacts.reference)))
+        if not isinstance(c, Spring | Link | ScrewInNeck) or c.preload is None:
+            continue
+        # A link's row pushes the neck from the head, a fixed screw's the way that its plane faces.
+        if isinstance(c, ScrewInNeck):
+            line, sign = in_plane(c), draws(c)
+        else:
+            line, sign = link(c.name, receiver=c.at, head=c.head, length=apart(c)), -1.0
+        found.append(Pressing(c.name, np.asarray(c.preload, dtype=float), np.asarray(getattr(c, "rate", 0.0)),
+                              Contacts((line,), layout.contacts.reference), sign))
     return found
 
 
@@ -153,16 +190,41 @@ def stresses(layout: Layout) -> tuple[Stress, ...]:
     w, found = _one(layout), list(fights(layout))
     scale = np.repeat([1.0, 1 / float(layout.contacts.length)], 3)
     wanted: list[Stress] = []
-    for name, newtons, line in preload_contacts(layout):
-        pull = -line.wrenches()[0] * scale  # tension draws the neck's point toward the head
+    for c in preload_contacts(layout):
+        pull = c.pull(layout.contacts.nominal()) * scale
         rows = -np.linalg.pinv(w.T) @ pull
         names, kept, forces = _stress(layout, rows, 1.0)
-        wanted.append(Preload(names, kept, forces, name, newtons, (w.T @ rows + pull) / scale))
+        wanted.append(Preload(names, kept, forces, c.name, float(c.newtons), (w.T @ rows + pull) / scale))
     return (*found, *wanted)
 
 
-def dimensions(layout: Layout) -> Iterator[tuple[int, str, str, str, float]]:
-    """Every length that can be off: place and name of its contact, the relation's parameter, words, tolerance [mm]."""
+@dataclass(frozen=True)
+class Dimension:
+    """A place, length or squareness of one contact that can be off, by its ``tolerance`` [mm].
+
+    ``changes``: which numbers of the contact's relation 1 mm of it changes, and by how much. A face out of square is measured at
+    its edge, half its size from the middle; a screw's direction at the screw's end.
+    """
+
+    k: int
+    contact: str
+    parameter: str
+    changes: Mapping[str, Array]
+    words: str
+    tolerance: float
+
+    def push(self, contacts: Contacts, pose: RigidPose) -> Array:
+        """How every row's miss grows with it, the neck held (*batch, rows) [mm/mm]."""
+        return contacts.pushed(self.k, self.changes, pose)
+
+
+def dimensions(layout: Layout) -> Iterator[Dimension]:
+    """Everything that can be off, contact by contact: places, lengths, faces out of square, screws out of true.
+
+    The direction of a vee is not among them: it turns about its ball and forces nothing. That of a hinge pin is: the places of
+    its far end.
+    """
+    parts_named = layout.file.bodies
     for c in layout.file.contacts:
         tolerance = float(layout.file.tolerance if c.tolerance is None else c.tolerance)
         for rows in contacts_of(c):
@@ -170,9 +232,43 @@ def dimensions(layout: Layout) -> Iterator[tuple[int, str, str, str, float]]:
             for name in rows.values:
                 letter, axis = name[:1], name[2:]
                 if letter in PLACES and axis in ("x", "y", "z") and len(name) == 3:
-                    yield k, rows.name, name, f"{rows.name}, {PLACES[letter]} along {axis}", tolerance
-                elif name in ("length", "thickness", "ball_radius", "rim_radius"):
-                    yield k, rows.name, name, f"{rows.name}, {name.replace('_', ' ')}", tolerance
+                    where = getattr(parts_named, PLACES[letter])
+                    yield Dimension(k, rows.name, name, {name: np.ones(())}, f"{rows.name}, place in the {where} along {axis}",
+                                    tolerance)
+                elif name in ("length", "ball_radius", "rim_radius") or (name == "thickness" and isinstance(c, Shim)):
+                    yield Dimension(k, rows.name, name, {name: np.ones(())}, f"{rows.name}, {name.replace('_', ' ')}", tolerance)
+            for parameter, changes, words in _slants(c, rows.values, layout):
+                yield Dimension(k, rows.name, parameter, changes, f"{rows.name}, {words}", tolerance)
+
+
+def _slants(c: AnyContact, v: Mapping[str, Array], layout: Layout) -> Iterator[tuple[str, dict[str, Array], str]]:
+    """Directions of a contact that can be off: parameter, what 1 mm at the edge or at the end changes, words."""
+    def way(letter: str) -> Array:
+        return _unit(np.stack(np.broadcast_arrays(*(v[f"{letter}_{i}"] for i in "xyz")), axis=-1))
+
+    def leaned(letter: str, toward: Array, reach: Array) -> dict[str, Array]:
+        size = np.sqrt(sum(np.asarray(v[f"{letter}_{i}"]) ** 2 for i in "xyz"))
+        return {f"{letter}_{i}": size * toward[..., j] / reach for j, i in enumerate("xyz")}
+
+    if isinstance(c, AnyFace):
+        n = way("n")
+        across = _unit(np.cross(n, way("d")))
+        for name, toward in (("along", np.cross(across, n)), ("across", across)):
+            half = v[f"half_{name}"]
+            yield f"slope_{name}", {f"slope_{name}": 1 / half}, f"face of the {layout.file.bodies.body} square {name}"
+            yield f"u_{name}", leaned("u", toward, half), f"face of the {layout.file.bodies.neck} square {name}"
+            if isinstance(c, Shim):
+                yield f"taper_{name}", {f"slope_{name}": 1 / half}, f"taper {name}"
+    elif isinstance(c, ScrewInNeck | ScrewInBody):
+        letter = "u" if isinstance(c, ScrewInNeck) else "d"
+        own = way(letter)
+        first = _unit(np.cross(own, np.eye(3)[int(np.argmin(np.abs(own).reshape(-1, 3).max(axis=0)))]))
+        for k, toward in enumerate((first, np.cross(own, first)), start=1):
+            yield f"{letter}_{k}", leaned(letter, toward, v["length"]), f"screw's direction, way {k} across"
+
+
+def _unit(v: Array) -> Array:
+    return np.asarray(v / np.linalg.norm(v, axis=-1, keepdims=True))
 
 
 def forced_fits(layout: Layout, tolerance: ArrayLike | None = None) -> tuple[ForcedFit, ...]:
@@ -184,12 +280,23 @@ def forced_fits(layout: Layout, tolerance: ArrayLike | None = None) -> tuple[For
     p = layout.contacts.nominal()
     found = []
     for n, fight in enumerate(fights(layout)):
-        for k, contact, name, words, given in dimensions(layout):
-            off = given if tolerance is None else float(np.asarray(tolerance))
-            forced = abs(float(fight.rows @ layout.contacts.push(k, name, p))) * off
+        for d in dimensions(layout):
+            off = d.tolerance if tolerance is None else float(np.asarray(tolerance))
+            forced = abs(float(fight.rows @ d.push(layout.contacts, p))) * off
             if forced > 1e-9 * max(off, 1e-300):
-                found.append(ForcedFit(n, contact, name, words, off, forced))
+                found.append(ForcedFit(n, d.contact, d.parameter, d.words, off, forced))
     return tuple(sorted(found, key=lambda f: (f.fight, -f.forced)))
+
+
+def allowed_miss(layout: Layout) -> float:
+    """Largest miss of a contact [mm] that the file's tolerances leave at the nominal pose, all of them at their worst.
+
+    The part of each dimension's misses that no move of the neck takes up; 0 where nothing fights.
+    """
+    states = np.linalg.svd(_one(layout))[0][:, int(layout.freedom().rank):]
+    p = layout.contacts.nominal()
+    left = [np.abs(states @ (states.T @ d.push(layout.contacts, p))) * d.tolerance for d in dimensions(layout)]
+    return float(np.sum(left, axis=0).max(initial=0.0))
 
 
 def total_fit(found: tuple[ForcedFit, ...]) -> NDArray[np.float64]:

@@ -1,4 +1,4 @@
-"""Holes: what room clamp screw and tilt screw need in the block, how their ends swing and slide, what the seats do.
+"""Holes: what room clamp screw and tilt screw need in block and heel, how their ends swing and slide, what the seats do.
 
 The poses looked at: lowest, middle and highest turn of the tilt screw, each with the pivot screws at rest, turned against
 each other both ways, and turned together both ways. The worst of these is what is told.
@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.catalogue import steel
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.joint.reading import Reading, Verdict, at_least, at_most
@@ -18,24 +19,33 @@ from lutherie_geom.theory.heel import heel_point
 from lutherie_geom.theory.steer import ball_rise, seat_growth
 from lutherie_geom.theory.swivel import clamp_stretch, clearance_hole, head_rock, swivel_dowel, swivel_rod
 
-__all__ = ["clamp_height", "clamp_line", "clamp_need", "hole_readings", "need", "poses", "swivel", "thread", "tilt_need"]
+__all__ = ["clamp_height", "clamp_line", "clamp_need", "heel_drills", "heel_need", "hole_readings", "need", "poses", "swivel",
+           "thread", "tilt_need"]
 
 EXTRA_STRESS = 100.0
 """Stress that tilting may add to the clamp screw, in MPa (chosen here; proof strengths stand in data/tables/screws.toml)."""
-STEEL = 200e3
-"""Young's modulus of the clamp screw, in MPa (usual handbook value, from memory)."""
 RISE = 0.05
 """How far a ball may ride up its rim unnoticed, in mm (chosen here: a few hundredths of a millimetre of action)."""
+PLAY, STEP = 0.1, 0.1
+"""Holes in the heel: play about the screw, and the steps in which drills are sold, in mm (common practice, no source)."""
 
 
 def poses(d: Dimensions, travel: Any, turn: float) -> Pose:
-    """Fifteen poses: three tilts of the travel, pivot screws at 0, against each other and together by ``turn`` [turn]."""
+    """Fifteen poses (15, *batch): three tilts, pivot screws at 0, against each other, together by ``turn`` [turn]."""
     bass, treble = turn * np.array([0.0, 1, -1, 1, -1]), turn * np.array([0.0, -1, 1, 1, -1])
-    return pose(d, tilt=np.tile([travel.low, 0.0, travel.high], 5), bass=np.repeat(bass, 3), treble=np.repeat(treble, 3))
+    tilt = np.concatenate([np.stack(np.broadcast_arrays(travel.low, 0.0, travel.high))] * 5)
+    turns = (tilt, np.repeat(bass, 3), np.repeat(treble, 3))
+    tilt, bass, treble = (t.reshape(t.shape + (1,) * (d.batch + 1 - t.ndim)) for t in turns)
+    return pose(d, tilt=tilt, bass=bass, treble=treble)
 
 
 def need(value: Array, required: float, room: float, cure: str, factor: float = 1.0, unit: str = "mm") -> Verdict:
-    """Verdict on what must not fall short; the cure holds ``{}`` for how much, counted to where nothing need be said."""
+    """Verdict on what must not fall short; the cure holds ``{}`` for how much, counted to where nothing need be said.
+
+    A batch of values gets a batch of margins, and no cure.
+    """
+    if np.ndim(value):
+        return Verdict(value, required, value - required, room)
     v = at_least(float(value), required, room)
     if v.state == "good":
         return v
@@ -44,15 +54,15 @@ def need(value: Array, required: float, room: float, cure: str, factor: float = 
     return Verdict(v.provided, v.required, v.margin, v.room, cure.format(amount))
 
 
-def clamp_height(design: Any) -> float:
+def clamp_height(design: Any) -> Array:
     """Height of the clamp screw's axis [mm] at the nominal pose, body frame."""
-    return float(design.pivot.z - design.clamp.below_axis)
+    return design.pivot.z - design.clamp.below_axis
 
 
 def thread(d: Dimensions) -> tuple[float, float]:
     """Direction of the tilt screw's thread at the nominal pose: (x, z)."""
     dx, dz = d.x_head - d.x_receiver, d.z_head - d.z_receiver
-    length = math.hypot(dx, dz)
+    length = np.hypot(dx, dz)
     return dx / length, dz / length
 
 
@@ -103,6 +113,32 @@ def tilt_need(design: Any, p: Pose) -> Array:
     return clearance_hole(shank=design.tilt_screw.diameter, depth=0.0, swing=whole, side_shift=shift)
 
 
+def heel_need(design: Any, p: Pose) -> tuple[Array, Array]:
+    """Least holes [mm] in the heel that let tilt screw and clamp screw swing at a pose: (tilt, clamp), shape of the batch.
+
+    A cross dowel turns about its own axis, and its screw swings with it, up and down only; in a rod along the heel it cannot.
+    """
+    d, t, c = p.of, design.tilt_screw, design.clamp
+    swing = np.abs(getattr(swivel(p)[0], "swing_receiver", np.zeros(np.shape(p.theta))))
+    tilt = clearance_hole(shank=t.diameter, swing=swing, side_shift=0.0,
+                          depth=np.maximum(-d.floor_clearance - t.receiver_x, t.hole_past_receiver))
+    swing = np.zeros(np.shape(p.theta))
+    if p.of.receiver == "dowel across":
+        ends = clamp_line(design, p, np.array([[0.0], [design.block.depth]]))[1]
+        along = design.block.depth / p.cos_psi  # the screw lies in the heel's own upright plane
+        swing = np.abs(np.arctan2(ends[1] - ends[0], along) + p.theta)
+    mouth = np.maximum(-d.floor_clearance - c.receiver_x, c.receiver_diameter / 2)
+    return tilt, clearance_hole(shank=c.diameter, swing=swing, side_shift=0.0, depth=mouth)
+
+
+def heel_drills(design: Any, travel: Any) -> tuple[float, float]:
+    """Drills [mm] for the heel's holes, (tilt, clamp): what the screws need with the pivot screws a quarter turn either way, some
+    play, and up to the next tenth."""
+    found = [float(np.nanmax(n)) for n in heel_need(design, poses(design.dimensions(), travel, 0.25))]
+    tilt, clamp = (round(math.ceil((n + PLAY) / STEP - 1e-9) * STEP, 6) for n in found)
+    return tilt, clamp
+
+
 def _hole(key: str, words: str, field: str, given: float, eighth: float, quarter: float) -> Reading:
     """A hole fails when an eighth of a turn does not pass and is tight when a quarter does not."""
     v = at_most(eighth, given, max(quarter - eighth, 0.0) + 1e-9)
@@ -120,12 +156,13 @@ def hole_readings(design: Any, travel: Any) -> list[Reading]:
     at_ends = swivel(ends)[0]
     turning = np.degrees(getattr(at_ends, "swing_receiver", np.zeros(2)))
     wide, up, aside = swivel(eighth)
+    in_heel, most_in_heel = heel_need(design, eighth), heel_need(design, quarter)
     whole = np.arccos(np.clip(np.cos(wide.swing_head) * np.cos(wide.swing_side), -1.0, 1.0))
     slide = float(np.nanmax(np.hypot(up, aside)))
     cover = (t.head_diameter - t.hole_in_block) / 2 - slide
     rock = float(np.nanmax(head_rock(head_diameter=t.head_diameter, swing=whole))) if t.head == "flat" else 0.0
     stretch = clamp_stretch(eccentricity=clamp.below_axis, theta=ends.theta)
-    allowed = EXTRA_STRESS / STEEL * (design.block.depth - clamp.receiver_x)
+    allowed = EXTRA_STRESS / steel()[0] * (design.block.depth - clamp.receiver_x)
     most = float(np.nanmax(np.append(np.abs(stretch), 0.0)))  # an end of the travel may be out of reach
     turns = np.array([0.125, 0.25])
     growth = seat_growth(bass=turns, treble=-turns, pitch_pivot=v.pitch, spacing=v.spacing)
@@ -138,6 +175,10 @@ def hole_readings(design: Any, travel: Any) -> list[Reading]:
               float(np.nanmax(tilt_need(design, eighth))), float(np.nanmax(tilt_need(design, quarter)))),
         _hole("holes.clamp_block", "clamp screw's hole in the block must be", "clamp.hole_in_block", clamp.hole_in_block,
               float(np.nanmax(clamp_need(design, eighth))), float(np.nanmax(clamp_need(design, quarter)))),
+        *(Reading(f"holes.{key}_heel", f"{key} screw's hole in the heel must be", float(np.nanmax(n)), "mm",
+                  "smallest hole in which the screw swings with its receiver over the whole travel, pivot screws an eighth of a "
+                  f"turn either way; a quarter turn would need {float(np.nanmax(m)):.2f} mm. The heel is drilled {drill:.1f} mm")
+          for key, n, m, drill in zip(("tilt", "clamp"), in_heel, most_in_heel, heel_drills(design, travel), strict=True)),
         Reading("holes.swing_head", "tilt screw swings at its captive head", np.degrees(at_ends.swing_head).tolist(), "deg",
                 "in height, at the lowest and the highest turn of the travel"),
         Reading("holes.swing_receiver", "receiver turns in the heel", turning.tolist(), "deg",

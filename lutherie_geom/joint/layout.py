@@ -8,90 +8,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from lutherie_geom.design import joints as parts
 from lutherie_geom.design.joint_files import load_joint
-from lutherie_geom.design.joints import Adjuster, AnyContact, JointFile
-from lutherie_geom.joint import contact_kinds as kinds
-from lutherie_geom.joint.contact_kinds import Contact, Place
+from lutherie_geom.design.joints import Adjuster, JointFile
 from lutherie_geom.joint.contacts import Contacts, Freedom, Solution
 from lutherie_geom.joint.dimensions import Array, Dimensions
+from lutherie_geom.joint.layout_parts import changes_of, contacts_of
+from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.spatial import SpatialPose
 from lutherie_geom.theory import contact as theory
 
-__all__ = ["GIVE", "Layout", "ScrewMotion", "contacts_of", "lay_out", "varied"]
+__all__ = ["GIVE", "Layout", "ScrewMotion", "lay_out", "varied"]
 
 GIVE = 0.5
-"""Contacts that fight are let miss each other by so much [mm] before the pose counts as out of reach: parts give, or won't go."""
+"""Contacts that fight are let miss each other by so much [mm] before the pose counts as out of reach: parts give, or won't go.
 
-
-def _named(**places: Place) -> dict[str, ArrayLike]:
-    """Places and directions as the relations name their numbers: p_x, p_y ..."""
-    return {f"{letter}_{i}": v for letter, place in places.items() for i, v in zip("xyz", place, strict=True)}
-
-
-def _apart(c: Any) -> Array:
-    """From ``at`` to ``head`` [mm]; numbers or arrays. What a link without any length misses by."""
-    return np.asarray(theory.link(**_named(p=c.at, a=c.head), length=0.0))
-
-
-def _along(start: Place, way: Place, by: ArrayLike) -> Place:
-    x, y, z = (np.asarray(s) + np.asarray(by) * np.asarray(w) for s, w in zip(start, way, strict=True))
-    return x, y, z
-
-
-def contacts_of(c: AnyContact) -> tuple[Contact, ...]:
-    """The contacts (rows) that one part of the description stands for; none for what only presses."""
-    match c:
-        case parts.BallInCone():
-            return (kinds.ball_in_cone(c.name, ball=c.at, seat=c.at),)
-        case parts.BallInVee():
-            return (kinds.ball_in_vee(c.name, ball=c.at, seat=c.at, along=c.along, across=c.faces),)
-        case parts.BallOnFlat():
-            return (kinds.ball_on_flat(c.name, ball=c.at, point=c.at, normal=c.faces),)
-        case parts.BallOnRim():
-            # With the rim at the ball's centre it would miss by the rise: there the rim belongs.
-            off = theory.ball_on_rim(**_named(p=c.at, a=c.at, n=c.faces), ball_radius=c.ball_radius, rim_radius=c.rim_radius)
-            return (kinds.ball_on_rim(c.name, ball=c.at, rim=_along(c.at, tuple(off), 1.0), faces=c.faces,
-                                      ball_radius=c.ball_radius, rim_radius=c.rim_radius),)
-        case parts.HingePin():
-            return kinds.hinge(c.name, ball=c.at, seat=c.at, axis=c.along, reach=c.length)
-        case parts.Shim():
-            return (kinds.face_on_face(c.name, middle=_along(c.at, c.faces, c.thickness), on=c.at, normal=c.faces, along=c.along,
-                                       half_along=c.size_along / 2, half_across=c.size_across / 2, thickness=c.thickness,
-                                       slope_along=float(np.tan(c.taper_along)), slope_across=float(np.tan(c.taper_across))),)
-        case parts.AnyFace():
-            return (kinds.face_on_face(c.name, middle=c.at, on=c.at, normal=c.faces, along=c.along,
-                                       half_along=c.size_along / 2, half_across=c.size_across / 2),)
-        case parts.Link() if c.preload is None:
-            return (kinds.link(c.name, receiver=c.at, head=c.head, length=_apart(c) if c.length is None else c.length),)
-        case parts.ScrewInNeck():
-            x, y, z = (np.asarray(b) - np.asarray(a) for a, b in zip(c.at, c.head, strict=True))
-            return (kinds.screw_to_plane(c.name, receiver=c.at, thread=(x, y, z), length=_apart(c), point=c.head,
-                                         normal=c.faces),)
-        case parts.ScrewInBody():
-            face = _along((0.0, 0.0, 0.0), c.along, -1.0) if c.face is None else c.face
-            return (kinds.screw_on_face(c.name, face_at=c.at, face=face, screw=_along(c.at, c.along, -c.length), along=c.along,
-                                        length=c.length),)
-    return ()
-
-
-def _changes(a: Adjuster, c: AnyContact) -> dict[str, Array]:
-    """Which numbers of a contact's relation a turn of the adjuster changes, and by how much [mm/turn]."""
-    if a.changes in ("seat", "ball"):
-        letter, way = "a" if a.changes == "seat" else "p", a.along or (0.0, 0.0, 0.0)
-        return {f"{letter}_{i}": a.pitch * v for i, v in zip("xyz", way, strict=True) if v}
-    if a.changes == "slide":
-        return {"thickness": a.pitch * np.tan(getattr(c, "angle", 0.0))}
-    return {a.changes: a.pitch}
+Far less is already too much for the parts: :func:`lutherie_geom.joint.fights.allowed_miss`.
+"""
 
 
 def _plain(values: Array, digits: int) -> Array:
@@ -148,12 +90,20 @@ class Layout:
         by_name, found = {c.name: c for c in self.file.contacts}, {}
         for a in self.file.adjusters:
             c = by_name[a.contact]
-            found[a.name] = tuple((self.contacts.index(rows.name), _changes(a, c)) for rows in contacts_of(c))
+            found[a.name] = tuple((self.contacts.index(rows.name), changes_of(a, c)) for rows in contacts_of(c))
         return found
 
     def turned(self, turns: Mapping[str, ArrayLike]) -> Contacts:
-        """The contacts after ``turns`` [turn] of the adjusters named, numbers or arrays that broadcast."""
+        """The contacts after ``turns`` [turn] of the adjusters named, numbers or arrays that broadcast.
+
+        Raises KeyError for an unknown adjuster, ValueError for a plain number past an adjuster's ``least`` or ``most``. In arrays
+        such samples are moved all the same; :meth:`solve` gives them no pose.
+        """
         self._known(turns)
+        for a, t, past in self._past(turns):
+            if past.ndim == 0 and past:
+                raise ValueError(f"{a.name!r} is turned {t:+g} turns; allowed is {a.least:g} to {a.most:g} turns, counted from "
+                                 "where it is drawn")
         found = list(self.contacts.contacts)
         for name, t in turns.items():
             for k, per_turn in self.changes[name]:
@@ -167,14 +117,38 @@ class Layout:
         if wrong:
             raise KeyError(f"no adjuster named {wrong[0]!r}; there are {', '.join(map(repr, self.changes))}")
 
+    def _past(self, turns: Mapping[str, ArrayLike]) -> Iterator[tuple[Adjuster, Array, NDArray[np.bool_]]]:
+        """Each adjuster turned, by how much, and where that is past its ends; a hair of rounding is let pass."""
+        for a in self.file.adjusters:
+            if a.name in turns:
+                t = np.asarray(turns[a.name], dtype=float)
+                yield a, t, np.asarray((t < np.asarray(a.least) - 1e-9) | (t > np.asarray(a.most) + 1e-9))
+
+    def within(self, adjuster: str, turn: float) -> float:
+        """A small turn [turn] that the adjuster can make from where it is drawn: ``turn``, or its opposite at an end."""
+        self._known({adjuster: turn})
+        a = next(x for x in self.file.adjusters if x.name == adjuster)
+        return turn if np.all(np.less_equal(a.least, turn) & np.less_equal(turn, a.most)) else -turn
+
     @cached_property
     def give(self) -> float:
         """How far contacts may miss [mm] in a pose that counts: nothing but rounding, unless some can fight."""
         return GIVE if int(np.max(self.freedom().self_stress)) else 1e-9
 
     def solve(self, turns: Mapping[str, ArrayLike] | None = None) -> Solution:
-        """The solver's whole answer; where contacts fight, ``residual`` is the largest miss that the parts must give [mm]."""
-        return self.turned(turns or {}).solve(tolerance=self.give)
+        """The solver's whole answer; where contacts fight, ``residual`` is the largest miss that the parts must give [mm].
+
+        No pose ("past its end") where an adjuster is past its ends, nor ("out of reach") where a shim would be of no thickness.
+        """
+        turns = turns or {}
+        held = self.turned(turns)
+        found = held.solve(tolerance=self.give)
+        for c in self.file.contacts:
+            if isinstance(c, parts.Shim) and any(a.contact == c.name and a.name in turns for a in self.file.adjusters):
+                found = found.without(held.contacts[held.index(c.name)].values["thickness"] <= 0, "out of reach")
+        for _, _, past in self._past(turns):
+            found = found.without(past, "past its end")
+        return found
 
     def pose(self, turns: Mapping[str, ArrayLike] | None = None) -> SpatialPose:
         """The neck after turns [turn] of the adjusters; nan where there is no pose, and ``reason`` says why."""
@@ -193,14 +167,19 @@ class Layout:
         """
         p = self.pose() if pose is None else pose
         layout = self.turned(p.turns)
-        found = []
-        for a in self.adjusters:
-            push = np.zeros((*layout.shape, layout.rows))
-            for k, per_turn in self.changes[a]:
-                for name, by in per_turn.items():
-                    push = push + np.asarray(by)[..., None] * layout.push(k, name, p.rigid)
-            found.append(layout.answers(p.rigid, push))
+        found = [layout.answers(p.rigid, push) for push in self.pushes(p).values()]
         return np.stack(found, axis=-2) if found else np.zeros((*layout.shape, 0, 6))
+
+    def pushes(self, pose: SpatialPose | None = None) -> dict[str, Array]:
+        """For each adjuster, how every row's miss grows with a turn of it, the neck held (*batch, rows) [mm/turn]."""
+        p = self.pose() if pose is None else pose
+        layout, found = self.turned(p.turns), {}
+        for a in self.adjusters:
+            push = np.zeros((layout.rows,))
+            for k, per_turn in self.changes[a]:
+                push = push + layout.pushed(k, per_turn, p.rigid)
+            found[a] = push
+        return found
 
     def screw_motions(self, pose: SpatialPose | None = None) -> tuple[ScrewMotion, ...]:
         """The motion of each adjuster as a screw axis, at a pose (or the nominal one)."""
@@ -241,6 +220,27 @@ class Layout:
     __repr__ = __str__
 
 
+def _in_body(file: JointFile, d: Dimensions) -> JointFile:
+    """The joint with every place and direction in the body frame: those in the neck's turned as the neck stands when drawn."""
+    if all(p.frame == "body" for p in file.contacts) and all(a.frame == "body" for a in file.adjusters):
+        return file
+    p = pose(d)
+    none = p.to_body(0.0, 0.0, 0.0)
+
+    def moved(part: Any) -> Any:
+        if part.frame == "body":
+            return part
+        new: dict[str, Any] = {"frame": "body"}
+        for name in ("at", "head", "along", "faces", "face"):
+            v = getattr(part, name, None)
+            if v is not None:
+                there = tuple(p.to_body(*v))
+                new[name] = there if name in ("at", "head") else tuple(a - b for a, b in zip(there, none, strict=True))
+        return part.model_copy(update=new)
+
+    return file.model_copy(update={"contacts": tuple(map(moved, file.contacts)), "adjusters": tuple(map(moved, file.adjusters))})
+
+
 def lay_out(joint: str | Path | JointFile, guitar: Any = None) -> Layout:
     """A joint on a guitar: the joint's file or name, and a design (or its name; by default the one that the joint names).
 
@@ -249,9 +249,10 @@ def lay_out(joint: str | Path | JointFile, guitar: Any = None) -> Layout:
     """
     from lutherie_geom.design.load import load
 
-    file = joint if isinstance(joint, JointFile) else load_joint(joint)
-    design = load(file.guitar if guitar is None else guitar) if guitar is None or isinstance(guitar, str | Path) else guitar
+    described = joint if isinstance(joint, JointFile) else load_joint(joint)
+    design = load(described.guitar if guitar is None else guitar) if guitar is None or isinstance(guitar, str | Path) else guitar
     d = design if isinstance(design, Dimensions) else design.dimensions()
+    file = _in_body(described, d)
     held = [rows for c in file.contacts for rows in contacts_of(c)]
     x, y, z = (sum(np.asarray(c.at[k]) for c in file.contacts) / len(file.contacts) for k in range(3))
     return Layout(file, d, Contacts.of(held, reference=(x, y, z)))

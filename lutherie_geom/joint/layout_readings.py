@@ -7,27 +7,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from lutherie_geom.joint.body import soundboard
 from lutherie_geom.joint.dimensions import Array
-from lutherie_geom.joint.fights import dimensions, forced_fits, stresses, total_fit
-from lutherie_geom.joint.layout import Layout
+from lutherie_geom.joint.fights import allowed_miss, dimensions, forced_fits, stresses, total_fit
+from lutherie_geom.joint.layout import GIVE, Layout
 from lutherie_geom.joint.pitch import fretted_readings, strings_of
-from lutherie_geom.joint.reading import Reading, Readings
+from lutherie_geom.joint.reading import Reading, Readings, at_most
 from lutherie_geom.joint.readings import pose_readings
 from lutherie_geom.joint.spatial import SpatialPose
 from lutherie_geom.joint.strings import action, open_length, string_lines
 from lutherie_geom.joint.travel import Stop, Travel, _search, margins
 from lutherie_geom.theory.action import action_over_fret
 
-__all__ = ["AnyCoupling", "any_coupling", "any_travel", "dimension_slopes", "length_change", "off_over_own", "own_adjuster",
-           "read_layout", "resolution"]
+__all__ = ["AnyCoupling", "ScrewCoupling", "any_coupling", "any_travel", "coupling_of_screws", "dimension_slopes",
+           "length_change", "own_adjuster", "read_layout", "resolution"]
 
 SIXTEENTH = 1 / 16
 MOVES = ("tilt [deg]", "yaw [deg]", "roll [deg]", "along, to the tail [mm]", "across, to treble [mm]", "up [mm]")
+ROUNDING = 1e-9  # mm: a miss that the solver's rounding leaves
 COMMON_STOPS = ("tongue", "floor at the foot", "floor above the pivot", "pocket", "strings", "first touch")
 
 
@@ -110,11 +111,11 @@ def any_coupling(layout: Layout, p: SpatialPose | None = None, fret: int = 12) -
 def dimension_slopes(layout: Layout, p: SpatialPose | None = None, fret: int = 12) -> dict[str, Array]:
     """For every dimension of every contact, in words: slopes of action bass, action treble and the nut end's place (3, *batch).
 
-    [mm/mm] for the lengths that can be off (:func:`lutherie_geom.joint.fights.dimensions`), by the implicit function theorem.
+    [mm/mm] for all that can be off (:func:`lutherie_geom.joint.fights.dimensions`), by the implicit function theorem.
     """
     p = layout.pose() if p is None else p
     contacts = layout.turned(p.turns)
-    named = [(words, contacts.answers(p.rigid, contacts.push(k, name, p.rigid))) for k, _, name, words, _ in dimensions(layout)]
+    named = [(d.words, contacts.answers(p.rigid, d.push(contacts, p.rigid))) for d in dimensions(layout)]
     seen = _seen(p, np.stack([np.moveaxis(t, -1, 0) for _, t in named]), fret)
     return {words: seen[:, i] for i, (words, _) in enumerate(named)}
 
@@ -128,12 +129,29 @@ def own_adjuster(seen: Array) -> int:
     return int(np.argmax(np.round(mean / np.maximum(mean + np.abs(seen[2]), 1e-300), 9)))
 
 
-def off_over_own(seen: Array, own: int = 0) -> Array:
-    """Coupling of the screws [1], (*batch): the largest change of the mean action by any other adjuster over that by its own, the
-    same turn of each, from ``seen`` (3, adjusters, *batch); 0 when there is no other."""
-    mean = np.abs(np.asarray(seen)[:2].mean(axis=0))
-    others = np.delete(mean, own, axis=0)
-    return others.max(axis=0, initial=0.0) / mean[own]
+class ScrewCoupling(NamedTuple):
+    """Coupling of the screws: ``ratio`` [1] = ``other`` / ``own``, both the change of one string's action for 1/16 turn [mm]."""
+
+    ratio: Array
+    other: Array
+    own: Array
+
+
+def coupling_of_screws(seen: Array, own: int = 0) -> ScrewCoupling:
+    """What another screw does to a string's action, over what the adjuster ``own`` does to the same string, 1/16 turn of each.
+
+    ``seen`` (2 or 3, adjusters, *batch) [mm/turn]: action of the bass and of the treble string; a third row, string position at
+    the nut, does not count. Of both strings and all other screws the largest ratio is given, each part (*batch); 0 for want of
+    another screw, infinite where ``own`` leaves a string alone. String by string, because a mean hides a screw that
+    raises one and lowers the other.
+    """
+    action_rows = np.abs(np.asarray(seen, dtype=float)[:2]) * SIXTEENTH
+    mine = action_rows[:, own]
+    others = np.concatenate([np.delete(action_rows, own, axis=1), np.zeros_like(mine)[:, None]], axis=1).max(axis=1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(others == 0, 0.0, others / mine)
+    worst = ratio.argmax(axis=0)[None]
+    return ScrewCoupling(*(np.take_along_axis(v, worst, axis=0)[0] for v in (ratio, others, mine)))
 
 
 def _matrix(rows: list[list[Array]]) -> Array:
@@ -142,24 +160,29 @@ def _matrix(rows: list[list[Array]]) -> Array:
 
 
 def resolution(layout: Layout, turn: float = SIXTEENTH, fret: int = 12) -> dict[str, float]:
-    """Change of the mean action at a fret [mm] for a small turn of each adjuster alone, from nominal."""
-    before = float(action(layout.pose(), fret).mean())
-    return {a: float(action(layout.pose({a: turn}), fret).mean()) - before for a in layout.adjusters}
+    """Change of the mean action at a fret [mm] for a small turn of each adjuster alone, from nominal.
+
+    An adjuster drawn at its end is turned the other way and the sign changed.
+    """
+    before, small = float(action(layout.pose(), fret).mean()), {a: layout.within(a, turn) for a in layout.adjusters}
+    return {a: (float(action(layout.pose({a: t}), fret).mean()) - before) * turn / t for a, t in small.items()}
 
 
 def length_change(layout: Layout, turn: float = 1 / 8) -> dict[str, Array]:
     """Change of each open string's length [mm] for a turn of each adjuster alone, from nominal: what intonation and pitch pay."""
-    before = open_length(layout.pose())
-    return {a: open_length(layout.pose({a: turn})) - before for a in layout.adjusters}
+    before, small = open_length(layout.pose()), {a: layout.within(a, turn) for a in layout.adjusters}
+    return {a: (open_length(layout.pose({a: t})) - before) * turn / t for a, t in small.items()}
 
 
 def any_travel(layout: Layout, design: Any, adjuster: str, turns: Mapping[str, float] | None = None) -> Travel:
     """Travel of one adjuster [turn], the others at ``turns``, with the stops that every joint shares, each at its own turn.
 
-    Stops of the joint's own: the adjuster's ``least`` and ``most`` turns, contacts that can't be met any more. ``design`` is the
-    guitar (its tongue, heel, pocket and strings). Raises KeyError for an unknown adjuster.
+    Stops of the joint's own: the adjuster's ``least`` and ``most`` turns, contacts that can't be met any more, contacts that
+    fight by more than the file's tolerances allow. ``design`` is the guitar (its tongue, heel, pocket and strings). Raises
+    KeyError for an unknown adjuster, ValueError for ``turns`` past an adjuster's ends.
     """
     held = dict(turns or {})
+    layout.turned(held)
     start = float(held.get(adjuster, 0.0))
     layout._known({adjuster: 0})
     a = next(x for x in layout.file.adjusters if x.name == adjuster)
@@ -176,12 +199,17 @@ def any_travel(layout: Layout, design: Any, adjuster: str, turns: Mapping[str, f
         return known[key]
 
     common = [m for m in margins(design, layout.dimensions) if m[0] in COMMON_STOPS]
-    reach = ("reach", "the contacts can't all be met", "stop", lambda p: np.where(np.asarray(p.reason) == "", 1.0, -1.0))
-    for name, words, kind, margin in (*common, reach):
+    own: list[Any] = [("reach", "the contacts can't all be met", "stop",
+                       lambda p: np.where(np.isin(p.reason, ("", "past its end")), 1.0, -1.0))]
+    if layout.give == GIVE:
+        allowed = allowed_miss(layout)
+        own = [("reach", f"the contacts that fight miss each other by more than {GIVE:g} mm", *own[0][2:]),
+               ("fight", "parts fight by more than the tolerances allow", "stop", lambda p: allowed + ROUNDING - p.missed)]
+    for name, words, kind, margin in (*common, *own):
         def value(t: Array, m: Any = margin, itself: bool = name == "reach") -> Array:
             p = at(t)
             read = np.broadcast_to(m(p), np.shape(t))
-            return read if itself else np.where(np.isnan(read), np.inf, read)
+            return read if itself else np.where(np.isnan(read) | (p.reason != ""), np.inf, read)
 
         for direction in (-1, 1):
             found.append(Stop(name, words, _search(value, start, direction), direction, kind))
@@ -197,7 +225,8 @@ def read_layout(layout: Layout, turns: Mapping[str, float] | None = None, design
     """
     p = layout.pose(turns)
     if str(p.reason):
-        raise ValueError(f"{layout.file.name}: no pose at turns {dict(turns or {})}: {p.reason}")
+        far = f": contacts miss by {float(p.missed):.2f} mm, at most {GIVE:g} mm is let pass" if layout.give == GIVE else ""
+        raise ValueError(f"{layout.file.name}: no pose at turns {dict(turns or {})}: {p.reason}{far}")
     notes = [] if design is None else fretted_readings(strings_of(design, p), p)
     return Readings(layout.file.name, (*_readings(layout, p), *notes))
 
@@ -212,6 +241,14 @@ def _readings(layout: Layout, p: SpatialPose) -> Iterator[Reading]:
         yield Reading(f"constraint.{key}", words, float(np.asarray(value)), "", what)
     yield Reading("constraint.states", "states of self-stress", [str(s) for s in stresses(layout)], "",
                   "Fights are unwanted; preloads are wanted, forces per newton of clamp or spring.")
+    if layout.give == GIVE:
+        allowed, missed = allowed_miss(layout), round(float(np.asarray(p.missed)), 9)
+        yield Reading("constraint.missed", "largest miss of the contacts that fight", missed, "mm",
+                      f"What wood and metal must give, or a ball climb. The file's tolerances allow {allowed:.3f} mm, all at "
+                      f"their worst; at {GIVE:g} mm the neck is taken not to stand.",
+                      at_most(missed, allowed + ROUNDING, 0.0, f"parts are forced by {missed - allowed:.3f} mm more than the "
+                              "tolerances allow: turn " + (", ".join(k for k, v in p.turns.items() if v) or "the adjusters")
+                              + " back, or give one of these contacts less to hold" if missed > allowed + ROUNDING else ""))
     for k, (worst, root) in enumerate(total_fit(forced_fits(layout)), start=1):
         yield Reading(f"constraint.forced_fit_{k}", f"forced fit of fight {k}: worst case, root sum square",
                       [float(worst), float(root)], "mm", "What the tolerances of all its places force on it.")

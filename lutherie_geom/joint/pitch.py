@@ -130,7 +130,7 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
     try:
         s = strings_of(design, p)
     except CatalogueError as missing:
-        return [Reading("pitch.set", "string set", design.strings.gauges, "", "strings as the catalogue knows them",
+        return [Reading("pitch.set", "string set", design.strings.called, "", "strings as the catalogue knows them",
                         Verdict(0.0, 1.0, -1.0, 0.0, f"strings.gauges or strings.tuning: {missing}"))]
     # Tilt, bass and treble screw, an eighth of a turn each, one at a time.
     turned = pose(d, tilt=np.array([0.125, 0, 0]), bass=np.array([0, 0.125, 0]), treble=np.array([0, 0, 0.125]))
@@ -139,8 +139,8 @@ def pitch_readings(design: Any, travel: Any = None) -> list[Reading]:
     pull = float(s.tension.sum())
     force = float(screw_force(pull=s.course_tension, string_lever=h, arm=arm(d)).sum())
     return [
-        Reading("pitch.set", "string set", design.strings.gauges, "",
-                f"strings as the catalogue knows them, bass to treble; tuning: {design.strings.tuning}"),
+        Reading("pitch.set", "string set", design.strings.called, "",
+                f"strings as the catalogue knows them, bass to treble; tuning: {design.strings.tuned}"),
         Reading("pitch.length", "open strings, nut to saddle", s.length.tolist(), "mm",
                 "straight from nut to saddle in space, bass to treble, screws at rest; strings of one course alike"),
         Reading("pitch.tension", "tension of the strings", s.tension.tolist(), "N",

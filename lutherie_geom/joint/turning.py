@@ -20,7 +20,7 @@ __all__ = ["STEPS", "turning_readings", "way"]
 
 STEPS = (Fraction(1, 8), Fraction(1, 16), Fraction(1, 48))
 TRAVEL_ROOM = 0.5
-WANTED_LOWERING, WANTED_RAISING = 0.5, 0.25  # turns wanted for the instrument's life: common practice, no source
+WANTED_LOWERING, WANTED_RAISING = 0.5, 0.25  # least to be playable when new: common practice, no source; years ask for more
 CURES = {
     "tongue": "make tongue.gap {mm:.2f} mm larger",
     "floor at the foot": "make heel.floor_clearance {mm:.2f} mm larger, and pocket.depth as well",

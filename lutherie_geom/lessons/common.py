@@ -12,7 +12,7 @@ __all__ = ["ARM", "COMPENSATION", "EIGHTH", "FOOT", "LEVER_OVER", "LOWER", "NO_P
            "SPACING", "TURNS_IN_RADIANS", "action_of_a_turn", "rate_of", "step_left", "tilt", "tilt_line"]
 
 # Sizes as joints of this kind have them (common practice, no source). No pitch of 1 mm: to forget it would then not show.
-PITCH = among("mm", 0.75, 0.8, 1.25)
+PITCH = among("mm", 0.75, 0.8, 1.25, metric=True)
 ARM = steps(52, 70, 1, "mm")
 FOOT = steps(66, 86, 1, "mm")
 SPACING = steps(30, 40, 1, "mm")

@@ -15,7 +15,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from lutherie_geom.shop.setup.measured import SheetError
-from lutherie_geom.show.exercise import Wrong, said, usual_slips
+from lutherie_geom.show.exercise import MM_PER_INCH, Wrong, said, usual_slips
 
 __all__ = ["Also", "Draw", "Exercise", "LessonError", "Line", "Slip", "among", "steps"]
 
@@ -36,14 +36,16 @@ class LessonError(SheetError):
 
 @dataclass(frozen=True)
 class Draw:
-    """A number that is drawn: what it may be, and its unit."""
+    """A number that is drawn: what it may be, and its unit. ``inches``: it is told in inches; ``metric``: it never is."""
 
     values: tuple[float, ...]
     unit: str
+    metric: bool = False
+    inches: bool = False
 
     def said(self, value: float) -> str:
         """The number as a problem's text shows it."""
-        return say(value, self.unit)
+        return say(value / MM_PER_INCH, "in") if self.inches else say(value, self.unit)
 
 
 def say(value: float, unit: str) -> str:
@@ -62,18 +64,30 @@ def steps(low: float, high: float, step: float, unit: str) -> Draw:
     return Draw(tuple(round(low + k * step, 9) for k in range(round((high - low) / step) + 1)), unit)
 
 
-def among(unit: str, *values: float) -> Draw:
-    """One of the values [unit]."""
-    return Draw(values, unit)
+def among(unit: str, *values: float, metric: bool = False) -> Draw:
+    """One of the values [unit]; ``metric`` for what is bought by the millimetre, such as a screw."""
+    return Draw(values, unit, metric)
 
 
 @dataclass(frozen=True)
 class Also:
-    """A number that the text gives too, worked out from those drawn and rounded as it is shown: its unit, decimals."""
+    """A number that the text gives too, worked out from those drawn and rounded as it is shown: its unit, decimals; ``inches``:
+    it is told in inches."""
 
     work: Callable[[Given], Any]
     unit: str
     digits: int = 1
+    inches: bool = False
+
+    def rounded(self, g: Given) -> float:
+        """The number [unit] as it is shown."""
+        one = MM_PER_INCH if self.inches else 1.0
+        return round(float(self.work(g)) / one, self.digits) * one
+
+    def said(self, value: float) -> str:
+        """The number as a problem's text shows it."""
+        told, unit = (value / MM_PER_INCH, "in") if self.inches else (value, self.unit)
+        return f"{told:.{self.digits}f}{TIE}{unit}".rstrip()
 
 
 @dataclass(frozen=True)
@@ -114,6 +128,7 @@ class Exercise:
     hints     nudge, method, nearly there; may hold givens in braces, and {w1}, {w2} ... for the lines of the working
     slips     wrong ways of this exercise beside the usual ones
     also      further numbers of the text
+    metric    stays in millimetres on a sheet in inches
     within    tolerance of the answer, as a part of it [1]
     fits      whether numbers drawn make a sensible problem
     """
@@ -127,6 +142,7 @@ class Exercise:
     hints: tuple[str, str, str]
     slips: tuple[Slip, ...] = ()
     also: Mapping[str, Also] = field(default_factory=dict)
+    metric: bool = False
     within: float = 0.02
     fits: Callable[[Given], bool] = lambda g: True
 
@@ -136,7 +152,7 @@ class Exercise:
             g = SimpleNamespace(**{name: d.values[_number(seed, self.name, name, attempt) % len(d.values)]
                                    for name, d in self.given.items()})
             for name, more in self.also.items():
-                setattr(g, name, round(float(more.work(g)), more.digits))
+                setattr(g, name, more.rounded(g))
             if self.fits(g) and self.apart(g):
                 return g
         raise LessonError([f"{self.name}: no numbers were found for the seed {seed!r}"], "exercise")
@@ -170,7 +186,7 @@ class Exercise:
     def words(self, g: Given, text: str) -> str:
         """A text with the givens and the lines of the working put in; numbers are tied to their units by :data:`TIE`."""
         shown = {n: d.said(getattr(g, n)) for n, d in self.given.items()}
-        shown |= {n: f"{getattr(g, n):.{a.digits}f}{TIE}{a.unit}".rstrip() for n, a in self.also.items()}
+        shown |= {n: a.said(getattr(g, n)) for n, a in self.also.items()}
         if "{w" in text:
             shown |= {f"w{k}": said(line.value, line.unit).replace(" ", TIE) for k, line in enumerate(self.lines(g), 1)}
         return text.format(**shown)

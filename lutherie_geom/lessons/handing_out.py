@@ -75,12 +75,13 @@ def _wrapped(text: str) -> list[str]:
 
 
 def sheet(student: str, seed: str | None = None, *, class_seed: str | None = None,
-          problems: str | Iterable[str] | None = None) -> Sheet:
+          problems: str | Iterable[str] | None = None, units: str = "mm") -> Sheet:
     """The sheet of one student.
 
     seed        numbers are drawn from it: the same seed gives the same sheet to anybody
     class_seed  in place of a seed: each student of the class gets numbers of their own
     problems    names of exercises, or of notebooks ("04"); all of them for None
+    units       "mm", or "inch": lengths given and wanted in inches, where a builder with an inch ruler would have them so
 
     Raises :class:`LessonError` naming field, value and what is allowed.
     """
@@ -88,7 +89,7 @@ def sheet(student: str, seed: str | None = None, *, class_seed: str | None = Non
     if (seed is None) == (class_seed is None):
         raise LessonError(["give either a seed or the seed of a class"], "sheet")
     own = one_line(seed, "seed") if seed is not None else seed_of(class_seed or "", name)
-    return Sheet(name, own, drawn(problems, own))
+    return Sheet(name, own, drawn(problems, own, units))
 
 
 def students_of(place: str | Path) -> tuple[str, ...]:
@@ -103,13 +104,15 @@ def students_of(place: str | Path) -> tuple[str, ...]:
 
 
 def class_of(students: Iterable[str], class_seed: str, problems: str | Iterable[str] | None = None, *,
-             alike: bool = False) -> tuple[Sheet, ...]:
-    """The sheets of a class, numbers of their own for each, or ``alike`` for all. Raises :class:`LessonError`."""
+             alike: bool = False, units: str = "mm") -> tuple[Sheet, ...]:
+    """The sheets of a class, numbers of their own for each, or ``alike`` for all; ``units`` as for :func:`sheet`. Raises
+    :class:`LessonError`."""
     given = [one_line(s, "student") for s in students]
     if not given:
         raise LessonError(["students: none was named"], "sheet")
     which = [e.name for e in chosen(problems)]
-    made = tuple(sheet(s, one_line(class_seed, "class") if alike else seed_of(class_seed, s), problems=which) for s in given)
+    made = tuple(sheet(s, one_line(class_seed, "class") if alike else seed_of(class_seed, s), problems=which, units=units)
+                 for s in given)
     seen: dict[str, str] = {}
     wrong = [f"students: {s.student!r} and {seen[s.file_name]!r} would get the same file, {s.file_name}; tell them apart"
              for s in made if seen.setdefault(s.file_name, s.student) is not s.student]

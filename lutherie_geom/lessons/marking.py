@@ -11,11 +11,12 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 
 from lutherie_geom.lessons.exercise import LessonError
 from lutherie_geom.lessons.handed_in import Block, HandedIn, merged, read_sheet, read_text
-from lutherie_geom.lessons.one_problem import Problem, exercises, seed_of
+from lutherie_geom.lessons.one_problem import UNITS, Problem, exercises, seed_of, told_in
 from lutherie_geom.show.exercise import Mark
 
 __all__ = ["ClassMarks", "Marked", "MarkedSheet", "mark", "mark_text"]
@@ -27,7 +28,8 @@ COLUMNS = ("file", "student", "problem", "notebook", "line", "answer", "unit", "
 
 @dataclass(frozen=True)
 class Marked:
-    """One answer with its mark. ``line``: where it stands in the sheet, 0 if nowhere; ``slip``: its short name."""
+    """One answer with its mark. ``line``: where it stands in the sheet, 0 if nowhere; ``slip``: its short name; ``unit``: the one
+    that the sheet asks for."""
 
     problem: str
     state: str
@@ -36,6 +38,7 @@ class Marked:
     because: str = ""
     said: str = ""
     line: int = 0
+    unit: str = ""
 
     @property
     def short(self) -> str:
@@ -95,7 +98,7 @@ class ClassMarks:
             for a in s.answers:
                 e = known.get(a.problem)
                 write.writerow(map(_plain, (s.file, s.student, a.problem, e.notebook if e else "", str(a.line or ""), a.answer,
-                                            e.unit if e else "", a.because, a.state, a.slip, a.said)))
+                                            a.unit, a.because, a.state, a.slip, a.said)))
             if not s.readable:
                 write.writerow(map(_plain, (s.file, s.student, *[""] * 6, "unreadable", "", "; ".join(s.odd))))
         return out.getvalue()
@@ -203,14 +206,15 @@ def _numbers(text: str) -> list[str]:
 
 
 def _as_handed_out(found: HandedIn, names: Sequence[str], blocks: dict[str, Block], class_seed: str | None) -> dict[str, Problem]:
-    """The problems as they were handed out: of the seeds that are likely, the one whose texts are those of the sheet."""
+    """The problems as they were handed out: of the likely seeds, in mm or inches, those with the sheet's texts."""
     own = [] if class_seed is None else [seed_of(class_seed, found.student), class_seed] if found.student else [class_seed]
     seeds = list(dict.fromkeys(s for s in (found.seed, *own) if s))
+    units = UNITS[::-1] if any("inch" in b.asked for b in blocks.values()) else UNITS  # the likelier first
     if not seeds:
         raise LessonError(["seed: it is missing, so the numbers are not known; give the seed of the class to mark it"], "sheet")
     best: tuple[int, str, dict[str, Problem]] = (-1, "", {})
-    for seed in seeds:
-        these = {n: Problem(exercises()[n], seed) for n in names}
+    for seed, told in product(seeds, units):
+        these = {n: Problem(told_in(exercises()[n], told), seed) for n in names}
         alike = sum(_same(blocks[n], p) for n, p in these.items() if n in blocks)
         if alike > best[0]:
             best = (alike, seed, these)
@@ -228,15 +232,16 @@ def _as_handed_out(found: HandedIn, names: Sequence[str], blocks: dict[str, Bloc
 def _marked(p: Problem, b: Block | None, odd: list[str]) -> Marked:
     if b is None:
         odd.append(f"problem {p.name}: it is not on the sheet any more")
-        return Marked(p.name, "cut out", said="the problem is not on the sheet any more")
+        return Marked(p.name, "cut out", said="the problem is not on the sheet any more", unit=p.unit)
     line = b.answer_line or b.line
     if not _same(b, p):
         odd.append(f"line {b.line}, {p.name}: the text is not the one that was handed out; answer {b.answer!r} kept, not marked")
-        return Marked(p.name, "altered", "", b.answer, b.because, "the text is not the one that was handed out; not marked", line)
+        return Marked(p.name, "altered", "", b.answer, b.because, "the text is not the one that was handed out; not marked", line,
+                      p.unit)
     want, there = p.text.split(), b.asked.split()
     if there[:len(want)] != want:
         odd.append(f"line {b.line}, {p.name}: words of the text were changed, its numbers were not; marked")
     elif there[len(want):]:
         odd.append(f"line {b.line}, {p.name}: {' '.join(there[len(want):])!r} stands between text and answer; not marked")
     found: Mark = p.mark(b.answer)
-    return Marked(p.name, found.kind, found.slip, b.answer, b.because, found.sentence, line)
+    return Marked(p.name, found.kind, found.slip, b.answer, b.because, found.sentence, line, p.unit)

@@ -15,11 +15,13 @@ from textwrap import fill
 from typing import Any
 
 from lutherie_geom.lessons.exercise import TIE, Exercise, LessonError, Line
+from lutherie_geom.lessons.inch_sheet import in_inches
 from lutherie_geom.show.exercise import Mark, Wrong, judge
 
-__all__ = ["Problem", "exercises", "problem", "problems", "seed_of"]
+__all__ = ["UNITS", "Problem", "exercises", "problem", "problems", "seed_of"]
 
 WIDTH = 100
+UNITS = ("mm", "inch")
 MOST = 200
 """Longest seed or name of a student [characters]."""
 
@@ -68,6 +70,13 @@ def chosen(names: str | Iterable[str] | None = None) -> tuple[Exercise, ...]:
     if wrong:
         raise LessonError(wrong, "exercises")
     return tuple(found.values())
+
+
+def told_in(exercise: Exercise, units: str) -> Exercise:
+    """The exercise with its lengths in "mm" or "inch". Raises :class:`LessonError`."""
+    if units not in UNITS:
+        raise LessonError([f"units: {units!r}; allowed is mm or inch"], "sheet")
+    return in_inches(exercise) if units == "inch" else exercise
 
 
 def _lines(text: str, indent: str = "") -> str:
@@ -161,11 +170,12 @@ class Problem:
         return self.lines()
 
 
-def problem(name: str, seed: str = "net loft") -> Problem:
-    """One problem by the name of its exercise. Raises :class:`LessonError` for a name that is not known."""
-    return Problem(chosen([name])[0], seed)
+def problem(name: str, seed: str = "net loft", units: str = "mm") -> Problem:
+    """One problem by the name of its exercise, lengths in ``units`` ("mm" or "inch"). Raises :class:`LessonError` for a name that
+    is not known."""
+    return Problem(told_in(chosen([name])[0], units), seed)
 
 
-def problems(names: str | Iterable[str] | None = None, seed: str = "net loft") -> tuple[Problem, ...]:
-    """Problems by names or notebooks ("04"), all for None, with the numbers of one seed."""
-    return tuple(Problem(e, seed) for e in chosen(names))
+def problems(names: str | Iterable[str] | None = None, seed: str = "net loft", units: str = "mm") -> tuple[Problem, ...]:
+    """Problems by names or notebooks ("04"), all for None, with the numbers of one seed; ``units``: "mm" or "inch"."""
+    return tuple(Problem(told_in(e, units), seed) for e in chosen(names))

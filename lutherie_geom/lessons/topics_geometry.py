@@ -94,8 +94,9 @@ DOME = (
         (Slip("whole chord", "the whole chord was used where half of it belongs: it is squared, so the error is fourfold",
               lambda g: 4 * sagitta(radius=g.radius * MM_PER_FOOT, chord=g.length)),
          Slip("radius in inches", "the radius was put in as inches, the length as millimetres",
-              lambda g: sagitta(radius=g.radius * 12, chord=g.length)),
-         Slip("eighth", "the eighth is forgotten", lambda g: 8 * sagitta(radius=g.radius * MM_PER_FOOT, chord=g.length)))),
+              lambda g: sagitta(radius=g.radius * 12, chord=g.length), "25.4 twice"),
+         Slip("eighth", "the eighth is forgotten", lambda g: 8 * sagitta(radius=g.radius * MM_PER_FOOT, chord=g.length))),
+        metric=True),
     Exercise(
         "radius_from_a_bar", "02", "mm",
         "A caliper bar with feet {chord} apart stands on a dome; in its middle the top rises {rise} over the line of the "
@@ -111,7 +112,7 @@ DOME = (
          Slip("eighth", "the eighth is forgotten", lambda g: 8 * radius_from_sagitta(rise=g.rise, chord=g.chord)),
          Slip("feet", "it looks like feet; millimetres are wanted",
               lambda g: radius_from_sagitta(rise=g.rise, chord=g.chord) / MM_PER_FOOT)),
-        fits=lambda g: 5000 < g.chord**2 / 8 / g.rise < 12000),
+        metric=True, fits=lambda g: 5000 < g.chord**2 / 8 / g.rise < 12000),
     Exercise(
         "gap_at_the_end", "02", "mm",
         "The neck is raised by {angle}. The tongue's end lies {behind} behind the pivot, and the pivot {below} under the "
@@ -137,7 +138,7 @@ def _to_saddle(g: Any) -> float:
 
 def _saddle(g: Any) -> Any:
     moved = saddle_rule(saddle_lift=1.0, nut_to_fret=g.to_fret, nut_to_saddle=g.to_saddle)
-    return ("1 mm of saddle is worth at this fret", moved, "mm"), ("change of the saddle", -g.lower / moved, "mm")
+    return ("part of the saddle's change that the fret gets", moved, ""), ("change of the saddle", -g.lower / moved, "mm")
 
 
 def _angle(g: Any) -> Any:
@@ -154,7 +155,7 @@ NECK_SET = (
         {"scale": SCALE, "compensation": COMPENSATION, "fret": among("", 9, 10, 14, 15), "lower": LOWER}, _saddle,
         ("The string is a straight line that stays where it is at the nut.",
          "Of the saddle's change the fret gets its distance from the nut over the saddle's distance from the nut.",
-         "1 mm of saddle is worth {w1} at this fret. How much saddle makes {lower}? Mind the sign."),
+         "The fret gets {w1} of the saddle's change. How much saddle makes {lower}? Mind the sign."),
         (Slip("lever", "the saddle was moved as far as the action: the fret gets only its part of the string's length",
               lambda g: -g.lower),
          Slip("lever turned over", "fret and saddle have changed places: the saddle must move more than the action",

@@ -89,7 +89,8 @@ STRENGTH = (
          "{w1} are lost. How many percent of {preload} is that?"),
         (Slip("part of one", PART, lambda g: _lost(g)[1][1] / 100),
          Slip("newtons", "these are the newtons lost; percent of the preload are wanted", lambda g: _lost(g)[0][1]),
-         Slip("what stays", "this is what stays; the loss was asked for", lambda g: 100 - _lost(g)[1][1]))),
+         Slip("what stays", "this is what stays; the loss was asked for", lambda g: 100 - _lost(g)[1][1])),
+        metric=True),
 )
 
 
@@ -120,7 +121,8 @@ TONGUE = (
          Slip("diameter", "the diameter was put in for a radius: to the fourth power that is sixteen times",
               lambda g: 100 * _rods(g, g.diameter * 2) / (g.rigidity * 1e6)),
          Slip("one rod", "only one of the two rods was counted", lambda g: 50 * _rods(g) / (g.rigidity * 1e6), "half"),
-         Slip("part of one", PART, lambda g: _rods(g) / (g.rigidity * 1e6)))),
+         Slip("part of one", PART, lambda g: _rods(g) / (g.rigidity * 1e6))),
+        metric=True),
     Exercise(
         "a_thicker_tongue", "14", "%",
         "A tongue of one wood, {thick} thick, is left {more} thicker. How many percent does its bending stiffness gain?",
@@ -159,7 +161,8 @@ TOP = (
         (Slip("cubic millimetres", "cubic millimetres were put in for cubic centimetres: a thousand times too much",
               lambda g: 1000 * _grams(g)[2][1]),
          Slip("board alone", "only the board was weighed", lambda g: _grams(g)[1][1]),
-         Slip("wood alone", "only the neck wood was weighed", lambda g: _grams(g)[0][1]))),
+         Slip("wood alone", "only the neck wood was weighed", lambda g: _grams(g)[0][1])),
+        metric=True),
     Exercise(
         "cents_of_the_top", "15", "cent",
         "An area rings at {before} with the tongue held down and at {after} without. What is the change in cents? (Lower is "

@@ -1,21 +1,21 @@
-"""Exercises to notebooks 21 to 24: templates, order of work, what a joint holds, which joint."""
+"""Exercises to notebooks 21 to 24 and 26: templates, order of work, what a joint holds, which joint, a joint of your own."""
 
 from __future__ import annotations
 
 from math import radians
 from typing import Any
 
-from lutherie_geom.lessons.common import ARM, LEVER_OVER
+from lutherie_geom.lessons.common import ARM, LEVER_OVER, SPACING
 from lutherie_geom.lessons.exercise import Exercise, Slip, among, steps
+from lutherie_geom.show.exercise import MM_PER_INCH
 from lutherie_geom.theory.access import cutter_margin, least_turn
 from lutherie_geom.theory.contact import ball_in_cone, ball_in_vee, ball_on_flat, link
 from lutherie_geom.theory.lever import screw_force
 from lutherie_geom.theory.statics import reversing_load
+from lutherie_geom.theory.steer import steer
 from lutherie_geom.theory.templates import check_rise, template_offset
 
 __all__ = ["EXERCISES"]
-
-MM_PER_INCH = 25.4
 
 
 def _edge(g: Any, bush: float | None = None) -> Any:
@@ -35,7 +35,8 @@ TEMPLATES = (
         (Slip("diameters", "diameters were taken; the edge stands off by radii", lambda g: 2 * _edge(g), "double"),
          Slip("sum", "the radii were added; the bit cuts back toward the template",
               lambda g: _edge(g) + g.bit),
-         Slip("bush alone", "the bit is forgotten: it has a radius too", lambda g: MM_PER_INCH * g.bush / 2))),
+         Slip("bush alone", "the bit is forgotten: it has a radius too", lambda g: MM_PER_INCH * g.bush / 2)),
+        metric=True),
     Exercise(
         "rise_of_a_check_block", "21", "mm",
         "A check block for a neck angle of {angle} is {run} long. How much higher is its one end, in mm?",
@@ -54,7 +55,8 @@ ORDER = (
         "cutter_beside_a_screw", "22", "mm",
         "The path of a cutter {cutter} in diameter passes the axis of a screw of {screw} at {distance}. How much room is "
         "left, in mm?",
-        {"cutter": among("mm", 6, 8, 10, 12), "screw": among("mm", 4, 5, 6, 8), "distance": steps(8.0, 14.0, 0.5, "mm")},
+        {"cutter": among("mm", 6, 8, 10, 12), "screw": among("mm", 4, 5, 6, 8, metric=True),
+         "distance": steps(8.0, 14.0, 0.5, "mm")},
         lambda g: (("half of both together", (g.cutter + g.screw) / 2, "mm"),
                    ("room", cutter_margin(distance=g.distance, tool_diameter=g.cutter, screw_diameter=g.screw), "mm")),
         ("From edge to edge, not from middle to middle.",
@@ -123,7 +125,8 @@ HELD = (
          Slip("one place", "only one place was counted", lambda g: g.off, "half"),
          Slip("two places", "only two places were counted: seats and balls both err", lambda g: _places(g, 2)),
          Slip("three places", "one of the four places is missing", lambda g: _places(g, 3)),
-         Slip("root", "the root is forgotten", lambda g: _places(g, 4) ** 2))),
+         Slip("root", "the root is forgotten", lambda g: _places(g, 4) ** 2)),
+        metric=True),
 )
 
 
@@ -163,4 +166,31 @@ COMPARED = (
          Slip("lever turned over", LEVER_OVER, lambda g: g.force * g.lever / g.deeper * g.arm / g.other))),
 )
 
-EXERCISES = TEMPLATES + ORDER + HELD + COMPARED
+
+def _sixteenth(pitch: float, spacing: float) -> Any:
+    """Yaw [rad] of 1/16 turn of one pivot screw, pitch [mm/turn], balls so far apart [mm]."""
+    return steer(bass=0.0, treble=1 / 16, pitch_pivot=pitch, spacing=spacing).psi
+
+
+def _calmer(g: Any) -> Any:
+    part = _sixteenth(g.finer, g.wider) / _sixteenth(g.pitch, g.spacing)
+    return ("yaw now over yaw before", part, ""), ("the nut end goes aside by", g.step * part, "mm")
+
+
+OWN = (
+    Exercise(
+        "a_calmer_pivot_screw", "26", "mm",
+        "1/16 turn of a pivot screw of {pitch} pitch moves the nut end {step} aside, the balls {spacing} apart. What does the "
+        "same turn do with {finer} of pitch and the balls {wider} apart, in mm?",
+        {"pitch": among("mm", 1.0, 1.25, metric=True), "finer": among("mm", 0.5, 0.7, 0.75, 0.8, metric=True),
+         "spacing": SPACING, "wider": steps(44, 52, 1, "mm"), "step": steps(0.5, 0.9, 0.02, "mm")}, _calmer,
+        ("Two things change. Does each make the turn do more, or less?",
+         "The yaw is the way of the screw over the distance of the balls; the nut end goes with the yaw.",
+         "The yaw is {w1} of what it was. Multiply {step} by it."),
+        (Slip("pitch", "the finer thread is forgotten", lambda g: g.step * g.spacing / g.wider),
+         Slip("spacing", "the balls' distance is forgotten", lambda g: g.step * g.finer / g.pitch),
+         Slip("lever turned over", "balls further apart make the turn do less, not more",
+              lambda g: g.step * g.finer / g.pitch * g.wider / g.spacing))),
+)
+
+EXERCISES = TEMPLATES + ORDER + HELD + COMPARED + OWN

@@ -54,7 +54,8 @@ HUNDREDTHS = (
          Slip("slope", "the slope is forgotten: the action moves more than the cut", lambda g: _sd(g.tolerance)),
          Slip("variance", "this is the variance; its root was asked for", lambda g: (g.slope * _sd(g.tolerance)) ** 2),
          Slip("rectangular", "± was taken for hard limits; here it means two standard deviations",
-              lambda g: g.slope * _sd(g.tolerance, "rectangular")))),
+              lambda g: g.slope * _sd(g.tolerance, "rectangular"))),
+        metric=True),
     Exercise(
         "two_cut_twice_as_well", "08", "mm",
         "95 in 100 lie within ± {width} of the action wanted. Of the variance one depth has {first}, another {second}. Both "

@@ -1,4 +1,4 @@
-"""Exercises to notebooks 04, 06 and 07: a turn of the tilt screw, steering, what moves the action."""
+"""Exercises to notebooks 04, 06, 07 and 25: a turn of the tilt screw, steering, what moves the action, coupling."""
 
 from __future__ import annotations
 
@@ -149,4 +149,28 @@ MOVES = (
               lambda g: g.step * (g.arm - g.deeper) / g.arm))),
 )
 
-EXERCISES = TILT + STEERING + MOVES
+
+def _decoupled(g: Any) -> Any:
+    part = steer(bass=1.0, treble=0.0, pitch_pivot=1.0, spacing=36.0).advance
+    return (("part of its pitch by which a pivot screw takes the pivot's middle out", part, ""),
+            ("pitch of the pivot screws", g.wanted * g.pitch / part, "mm"))
+
+
+COUPLED = (
+    Exercise(
+        "pitch_that_decouples", "25", "mm",
+        "The tilt screw has a pitch of {pitch}. A turn of one pivot screw shall move the mean action {wanted} times as much as a "
+        "turn of the tilt screw. Which pitch must the pivot screws have, in mm?",
+        {"pitch": PITCH, "wanted": steps(0.2, 0.6, 0.02, "")}, _decoupled,
+        ("One of two pivot screws turns: how far does the middle between them go out?",
+         "The middle goes out by half the pitch; the tilt screw's end goes by all of its own. The ratio is what is wanted.",
+         "The middle goes by {w1} of the pitch. Divide {wanted} times {pitch} by that."),
+        (Slip("one of two", "the pivot's middle goes out by half the pitch only, for the other screw stays",
+              lambda g: g.wanted * g.pitch, "half"),
+         Slip("half the wrong way", "the half was multiplied; divide by it", lambda g: g.wanted * g.pitch / 2),
+         Slip("tilt screw's pitch", NO_PITCH, lambda g: 2 * g.wanted),
+         Slip("ratio turned over", "the two screws have changed places", lambda g: 2 * g.pitch / g.wanted)),
+        metric=True),
+)
+
+EXERCISES = TILT + STEERING + MOVES + COUPLED

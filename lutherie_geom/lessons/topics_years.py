@@ -54,7 +54,7 @@ PROOF = (
               lambda g: g.bought * g.should / g.reads),
          Slip("difference", "the error of the reading was added to the pitch; it goes in proportion",
               lambda g: g.bought + g.reads - g.should)),
-        fits=lambda g: 0.08 < abs(g.reads / g.should - 1) < 0.35 and g.bought + g.reads - g.should > 0.2),
+        metric=True, fits=lambda g: 0.08 < abs(g.reads / g.should - 1) < 0.35 and g.bought + g.reads - g.should > 0.2),
     Exercise(
         "straightedge_at_the_bridge", "16", "mm",
         "The neck stands {angle} too flat. The bridge lies {bridge} behind the joint, the nut {nut} before it. How much does the "
@@ -81,7 +81,7 @@ def _off(g: Any) -> Any:
 
 def _filed(g: Any) -> Any:
     worth = saddle_rule(saddle_lift=1.0, nut_to_fret=g.to_fret, nut_to_saddle=g.to_saddle)
-    return ("1 mm of saddle is worth at this fret", worth, "mm"), ("comes off the saddle", g.high / worth, "mm")
+    return ("part of the saddle's change that the fret gets", worth, ""), ("comes off the saddle", g.high / worth, "mm")
 
 
 SET_UP_DAY = (
@@ -107,7 +107,7 @@ SET_UP_DAY = (
          "compensation": COMPENSATION}, _filed,
         ("The string is a straight line from the nut: the saddle moves more than the fret.",
          "What the fret shall lose, times the saddle's over the fret's distance from the nut.",
-         "1 mm of saddle is worth {w1} at this fret. How much makes {high}?"),
+         "The fret gets {w1} of the saddle's change. How much makes {high}?"),
         (Slip("lever", "the saddle was lowered as far as the action: the fret gets only its part", lambda g: g.high),
          Slip("lever turned over", "fret and saddle have changed places: the saddle must lose more than the fret",
               lambda g: g.high * g.to_fret / g.to_saddle)),

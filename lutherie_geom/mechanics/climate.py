@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.lines import folded
-from lutherie_geom.theory.climate import emc_glass, emc_simpson, moisture_lag, warmed_air, warmed_frost
+from lutherie_geom.theory.climate import emc_glass, emc_simpson, moisture_lag
 
 __all__ = ["Air", "ClimateError", "PLACES", "constant", "moisture", "seasonal", "steps", "typical_year"]
 
@@ -72,9 +72,9 @@ class Air:
         """
         if not 5 <= to <= 35:
             raise ClimateError(f"room: {to:g} degC is outside 5 to 35 degC")
-        t, inside = np.asarray(self.temperature), np.maximum(self.temperature, to)
-        humidity = np.where(t < 0, *(relation(temperature_out=t, humidity_out=self.humidity, temperature_in=inside)
-                                     for relation in (warmed_frost, warmed_air)))
+        inside = np.maximum(self.temperature, to)
+        # Neither humidity ratio nor the air's pressure changes: so the vapour keeps its own pressure.
+        humidity = np.asarray(self.humidity) * _saturation(self.temperature) / _saturation(inside)
         return replace(self, temperature=inside, humidity=np.minimum(humidity, 100.0),
                        source=f"{self.source}; let into a room kept at {to:g} degC or warmer")
 
@@ -97,6 +97,18 @@ class Air:
         return folded(*lines, *(f"  {what}: {n}" for what, n in self.mended if n))
 
     __repr__ = __str__
+
+
+_OVER_ICE = (6.112, 22.46, 272.62)
+"""Coefficients A [hPa], B [1], C [degC] of the Magnus equation over ice: from memory, checked against another library."""
+
+
+def _saturation(temperature: Array) -> np.ndarray:
+    """Pressure of saturated vapour as a part of that at 0 degC [1], below it over ice; nan stays nan."""
+    from pvlib.atmosphere import rh_from_tdew
+
+    t = np.asarray(temperature, dtype=float)
+    return np.asarray(np.where(t < 0, rh_from_tdew(0.0, t, _OVER_ICE), rh_from_tdew(0.0, t)) / 100)
 
 
 def steps(days: float, step: float) -> np.ndarray:

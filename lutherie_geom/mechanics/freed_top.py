@@ -14,11 +14,14 @@ import numpy as np
 
 from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import Wood, wood
-from lutherie_geom.mechanics.plate import Layer, Modes, Patch, Plate, Strip, natural_frequencies, plate_of
+from lutherie_geom.joint.inside import tongue_wood
+from lutherie_geom.mechanics.along import column, gauss
+from lutherie_geom.mechanics.plate import Layer, Modes, Patch, Plate, Strip, each_number, natural_frequencies, plate_of
+from lutherie_geom.mechanics.tongue_sections import sagitta
 from lutherie_geom.theory.beam import layer, two_layers
 from lutherie_geom.theory.plate import frequency_change
 
-__all__ = ["Brace", "Case", "FreedTop", "UpperBout", "freed_top", "sheet_of"]
+__all__ = ["Brace", "Case", "FreedTop", "UpperBout", "along_tongue", "freed_top", "sheet_of", "tongue_layers"]
 
 Array = Any  # a float or a numpy array of floats
 
@@ -28,6 +31,7 @@ SPREAD = {"modulus": 0.20, "ratio": 0.20, "poisson_lr": 0.25, "density": 0.10}
 """Half of a rectangular spread, as a part of the value: one board against its species. From memory; no source."""
 LEFT_OUT = ("the air in and around the box", "the rest of the body and its sides", "how the braces really lie",
             "the strings' pull", "the arch of the top", "fret slots, frets and rods",
+            "where along its taper the tongue is stiff (its mean is spread evenly)",
             "shear through the thickness of the glued patch", "the neck's own swinging through a glued tongue", "damping")
 FEWEST = 64
 """Samples below which the report does not say what moves the shift most."""
@@ -89,6 +93,20 @@ def sheet_of(w: Wood, *, thickness: Array, moisture: float = 12.0, flat_sawn: Ar
                  shear_modulus=w.modulus * ratio["shear_ratio_lr"], density=w.density(moisture))
 
 
+def tongue_layers(design: Any, more_wood: Array = 0.0) -> tuple[Array, Array]:
+    """Neck wood and board [mm] at the Gauss stations along the tongue, (stations, *batch of ``more_wood`` [mm]): the wood as it
+    tapers, the board as its mean over the crown."""
+    d, n = design.dimensions(), np.ndim(more_wood)
+    x = column(gauss()[0], n) * d.tongue_length
+    under = np.maximum(column(tongue_wood(design, gauss()[0] * d.tongue_length, d), n) + more_wood, 0.0)
+    return under, design.board.thickness - sagitta(d, x, d.tongue_width) / 3
+
+
+def along_tongue(values: Array) -> Array:
+    """Mean over the stations of values along the tongue, (stations, *batch) to (*batch)."""
+    return np.tensordot(gauss()[1], values, axes=(0, 0))
+
+
 @dataclass(frozen=True)
 class Case:
     """One lay-out of what is not known, with the samples of all the rest: lowest frequencies [Hz], (samples,)."""
@@ -144,7 +162,8 @@ class FreedTop:
     """What a floating tongue leaves off the top. Printed, the finding comes first; ranges are 5 to 95 in 100 of the samples.
 
     ``mass`` [g] of the tongue's wood; ``top`` and ``under_tongue``: plate alone and with the tongue glued on, at the nominal
-    woods and free to stretch; ``unknowns``: the samples of each unknown, -1 to 1; ``cases``: edges x block x brace.
+    woods, free to stretch, a mean along the tongue; ``unknowns``: the samples of each unknown, -1 to 1; ``cases``: edges x block
+    x brace.
     """
 
     name: str
@@ -224,6 +243,11 @@ def _varied(sheet: Layer, w: Wood, who: str, u: dict[str, Array], turned: bool) 
                    density=sheet.density * (1 + SPREAD["density"] * u[f"density of the {who}"]))
 
 
+def _tapered(sheets: dict[str, Layer], layers: dict[str, Array], ndim: int) -> list[Layer]:
+    """The sheets with the tongue's thickness station by station, ``ndim`` axes of samples behind."""
+    return [replace(s, thickness=column(layers[who], ndim)) if who in layers else s for who, s in sheets.items()]
+
+
 def freed_top(design: Any, *, area: UpperBout | None = None, brace: Brace | None = None, samples: int = 32, seed: int = 1,
               degree: int = 5) -> FreedTop:
     """The freed top of a design.
@@ -243,6 +267,7 @@ def freed_top(design: Any, *, area: UpperBout | None = None, brace: Brace | None
     moisture = float(design.woods.moisture)
     t, names = design.tongue, {"top": design.woods.top, "neck wood": design.woods.neck, "board": design.woods.board}
     thick = {"top": float(design.body.top_thickness), "neck wood": float(t.wood), "board": float(design.board.thickness)}
+    layers = dict(zip(("neck wood", "board"), tongue_layers(design), strict=True))
     woods = {who: wood(n) for who, n in names.items() if thick[who] > 0}
     plain = {who: sheet_of(w, thickness=thick[who], moisture=moisture) for who, w in woods.items()}
     each = [f(who) for who in plain for f in ("modulus of the {}".format, "{}'s stiffness across the grain".format,
@@ -250,7 +275,9 @@ def freed_top(design: Any, *, area: UpperBout | None = None, brace: Brace | None
     u = _samples(samples, seed, [*each, "Poisson's ratios", "length of the area", "width of the area", "stretching of the patch",
                                  "brace's modulus"])
     sheets = {who: _varied(s, woods[who], who, u, who != "top") for who, s in plain.items()}
-    bare, patched = plate_of(sheets["top"]), plate_of(*sheets.values(), held=(1 + u["stretching of the patch"]) / 2)
+    bare = plate_of(sheets["top"])
+    held = (1 + u["stretching of the patch"]) / 2
+    patched = each_number(plate_of(*_tapered(sheets, layers, 1), held=held), along_tongue)
     length, width = (v * (1 + a.spread * u[f"{n} of the area"]) for n, v in (("length", a.length), ("width", a.width)))
     glued = Patch(end=float(t.length), width=float(t.width), added=patched.less(bare))
     freed = replace(glued, added=None)  # the same polynomials for both, so that what they miss cancels in the shift
@@ -265,5 +292,6 @@ def freed_top(design: Any, *, area: UpperBout | None = None, brace: Brace | None
                 both = [natural_frequencies(bare, length=length, width=width, edges=edges, patches=(on, *bed), strips=bars,
                                             degree=degree) for on in (glued, freed)]
                 cases.append(Case(edges, block, braced, both[0], both[1]))
-    grams = sum(plain[w].density * plain[w].thickness for w in plain if w != "top") * float(t.length) * float(t.width) * 1e-6
-    return FreedTop(design.name, a, float(grams), plate_of(plain["top"]), plate_of(*plain.values()), tuple(cases), u)
+    alone, under = plate_of(plain["top"]), each_number(plate_of(*_tapered(plain, layers, 0)), along_tongue)
+    grams = (under.mass - alone.mass) * float(t.length) * float(t.width) * 1e-3
+    return FreedTop(design.name, a, float(grams), alone, each_number(under, float), tuple(cases), u)

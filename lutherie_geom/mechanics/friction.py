@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from lutherie_geom.design.carried import Load
+from lutherie_geom.design.carried import MOST_PUSH, Load
 from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.mechanics.loads import load_force
@@ -89,23 +89,37 @@ class Reversal:
     """At which size of a load the tilt screw's force reverses [N], inf when that load only adds tension; ``given``: its size."""
 
     load: str
-    at: float
+    at: Array
+    """Size of the load that takes the last tension out of the tilt screw (*batch) [N]."""
+    head_leaves: Array
+    """Size at which the captive head leaves its face, against the washer spring (*batch) [N]."""
     given: float
 
     def __str__(self) -> str:
+        if np.ndim(self.at):
+            return f"{self.load}: reversal at {np.shape(self.at)} poses"
         if np.isinf(self.at):
             return f"{self.load}: the tilt screw stays in tension, however large the load"
-        return f"{self.load}: the tilt screw's force reverses at {self.at:.0f} N ({self.given:.0f} N asked of it)"
+        return (f"{self.load}: the tilt screw's force reverses at {self.at:.0f} N, the captive head leaves its face at "
+                f"{self.head_leaves:.0f} N ({self.given:.0f} N asked of it)")
 
 
 def reversal(design: Any, load: Load, before: Array, under: Array) -> Reversal:
-    """Size of a load [N] at which the tilt screw's force reverses: ``before`` the load and ``under`` all of it [N].
+    """Size of a load [N] at which the tilt screw's force reverses: ``before`` the load and ``under`` all of it (*batch) [N].
 
-    The neck's own weight is counted with the load when it comes with a jerk, else it is there before.
+    The neck's own weight is counted with the load when it comes with a jerk, else it is there before. A change too small to tell
+    from rounding is none, and a load past what a design file takes is not told.
     """
-    size, change = load_force(design, load), float(under) - float(before)
-    at = -float(before) / change * size if size > 0 and change < 0 < before else np.inf
-    return Reversal(load.name, float(at), size)
+    size, before = load_force(design, load), np.asarray(before, dtype=float)
+    change = np.asarray(under, dtype=float) - before
+    # Below a billionth of the load's size the change is rounding: a push square to the moment that the screw answers.
+    turns = (change < -1e-9 * size) & (before > 0)
+    each = np.where(turns, -change, np.nan) / (size or np.nan)
+
+    def told(at: Array) -> Array:
+        return np.where(at <= MOST_PUSH, at, np.inf)[()]  # false for what is not a number
+
+    return Reversal(load.name, told(before / each), told((before + design.tilt_screw.spring_push) / each), size)
 
 
 def spring_and_cover(design: Any, tilt: Array) -> tuple[Array, Array]:

@@ -17,15 +17,18 @@ import numpy as np
 from lutherie_geom.design.catalogue import CatalogueError, find, read_table, strength_class
 from lutherie_geom.design.spread import Spread
 from lutherie_geom.design.woods import Wood, creep_factor, wood
+from lutherie_geom.mechanics.loads import GRAVITY
 from lutherie_geom.theory.joint_strength import across_from_gravity
 from lutherie_geom.theory.strength import at_moisture
 
 __all__ = ["PartForces", "GivenError", "Numbers", "numbers", "simple_forces"]
 
 Array = Any
-BRINELL = 9.80665
+BRINELL = GRAVITY
 """MPa to one Brinell number (a kilogram-force to the square millimetre)."""
 FORCES = ("tilt_force", "seat_force", "seat_side", "clamp_outer", "cover_push", "clamp_needed")
+CLAMP_MOST = ("preload", "scatter", "season_swing", "block_swelling")
+"""Numbers that the largest force in the clamp screw hangs on (:func:`lutherie_geom.mechanics.preload.most_clamp`)."""
 PARTS = ("neck", "block")
 LEAST = 0.02  # no strength is drawn below this part of its mean: a normal spread has a tail below zero
 
@@ -36,7 +39,7 @@ class GivenError(ValueError):
 
 @dataclass(frozen=True)
 class PartForces:
-    """PartForces on the joint's parts [N], one entry a load case: (cases,) or a number for all.
+    """Forces on the joint's parts [N], one entry a load case: (cases,) or a number for all.
 
     ``tilt`` in the tilt screw, tension positive; ``seat`` on the heavier loaded seat along its axis, ``side`` across it;
     ``outer`` pulls the joint apart along the clamp; ``cover`` pushes on the glued cover; ``needed``: clamp force below which
@@ -98,7 +101,7 @@ class Numbers:
 
 
 def simple_forces(design: Any) -> PartForces:
-    """PartForces by virtual work alone: strings at pitch, no handling load, no friction; both seats alike.
+    """Forces by virtual work alone: strings at pitch, no handling load, no friction; both seats alike.
 
     Raises CatalogueError when the string set is not known.
     """
@@ -113,7 +116,7 @@ def simple_forces(design: Any) -> PartForces:
     tilt = float(screw_force(pull=tension, string_lever=lever(p), arm=arm(d)).sum())
     # All three pull the heel toward the block, and the two seats push back.
     seat = (float(tension.sum()) + tilt + design.clamp.preload) / 2
-    side = max((x.push for x in design.loads if x.direction == "sideways"), default=0.0)
+    side = max((x.push for x in design.loads if x.direction in ("sideways", "to the bass", "to the treble")), default=0.0)
     return PartForces(tilt, seat, side=side, outer=0.0, cover=design.tilt_screw.spring_push,
                   source="virtual work on the strings' pull, pivot seats alike; no friction, no weight, no handling load but a "
                          "push sideways on one seat")

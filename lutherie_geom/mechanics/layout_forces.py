@@ -20,14 +20,15 @@ import numpy as np
 from lutherie_geom.design import joints as parts
 from lutherie_geom.design.joints import AnyContact
 from lutherie_geom.joint.dimensions import Array
-from lutherie_geom.joint.fights import preload_contacts
-from lutherie_geom.joint.layout import Layout, contacts_of
+from lutherie_geom.joint.fights import draws, preload_contacts
+from lutherie_geom.joint.layout import Layout
+from lutherie_geom.joint.layout_parts import contacts_of
 from lutherie_geom.joint.spatial import SpatialPose
 from lutherie_geom.mechanics.no_lift import Bound
 from lutherie_geom.mechanics.seats import FACETS, Seat
 
 __all__ = ["Carried", "carried_forces", "force_bounds", "least_preload", "least_preloads", "lifts", "load_factor",
-           "rows_allowed"]
+           "rows_allowed", "screw_forces"]
 
 AXES = ("to the tail", "to the treble", "up")
 
@@ -55,21 +56,21 @@ class Carried:
 def _moved(wrench: Array, about: Array, to: Array) -> Array:
     """The same load, its moment about another place [mm]."""
     w = np.asarray(wrench, dtype=float)
-    arm = np.asarray(about, dtype=float) - to
-    return np.concatenate([w[..., :3], w[..., 3:] + np.cross(np.broadcast_to(arm, w[..., :3].shape), w[..., :3])], axis=-1)
+    force, moment, arm = np.broadcast_arrays(w[..., :3], w[..., 3:], np.asarray(about, dtype=float) - to)
+    return np.concatenate([force, moment + np.cross(arm, force)], axis=-1)
 
 
 def _matrices(layout: Layout, p: SpatialPose, preload: dict[str, float] | None) -> tuple[Array, Array, Array, Array]:
     """Rows (*batch, rows, 6) of the holding contacts, what the preloads give [N, N mm], the reference's place, scale (6,)."""
     rows = layout.turned(p.turns).wrenches(p.rigid)
     pushes = np.zeros(6)
-    known = {name for name, _, _ in preload_contacts(layout)}
+    pressing = {c.name: c for c in preload_contacts(layout)}
     for name in preload or {}:
-        if name not in known:
-            raise KeyError(f"no clamp or spring named {name!r}; there are {', '.join(map(repr, sorted(known))) or 'none'}")
-    for name, newtons, line in preload_contacts(layout):
-        force = newtons if preload is None or name not in preload else preload[name]
-        pushes = pushes - force * line.wrenches(p.rigid)[..., 0, :]
+        if name not in pressing:
+            raise KeyError(f"no clamp or spring named {name!r}; there are {', '.join(map(repr, sorted(pressing))) or 'none'}")
+    for name, c in pressing.items():
+        force = np.asarray(c.tension(p.rigid) if preload is None or name not in preload else preload[name])
+        pushes = pushes + force[..., None] * c.pull(p.rigid)
     return rows, pushes, p.rigid.position, np.repeat([1.0, 1 / float(np.mean(layout.contacts.length))], 3)
 
 
@@ -77,7 +78,8 @@ def carried_forces(layout: Layout, p: SpatialPose, wrench: Array, about: Array,
                    preload: dict[str, float] | None = None) -> Carried:
     """Forces that balance a load (..., 6) and the preloads; the smallest ones where the joint does not decide.
 
-    ``preload``: force [N] of clamps and springs by name, in tension; by default those of the file.
+    ``preload``: force [N] of clamps and springs by name, in tension at this pose; by default those of the file, a spring's
+    changed by its rate as the neck has moved.
     """
     rows, pushes, place, scale = _matrices(layout, p, preload)
     load = (_moved(wrench, about, place) + pushes) * scale
@@ -94,6 +96,16 @@ def carried_forces(layout: Layout, p: SpatialPose, wrench: Array, about: Array,
             undecided.append(c.name)
         first += c.rows
     return Carried(found, forces, left, tuple(undecided))
+
+
+def screw_forces(layout: Layout, p: SpatialPose, carried: Carried) -> dict[str, Array]:
+    """Force [N] along each adjuster's own axis (*batch), by virtual work: what its contacts' forces do for a turn of it, over
+    its pitch. On a link that is the link's force; on a wedge, a seat or a ball it is a part of the contact's.
+
+    Friction is left out: it holds much of a wedge, and adds to the force while a screw is turned.
+    """
+    pitch = {a.name: np.asarray(a.pitch) for a in layout.file.adjusters}
+    return {a: np.abs((carried.rows * push).sum(axis=-1)) / pitch[a] for a, push in layout.pushes(p).items()}
 
 
 def rows_allowed(c: AnyContact, vectors: Array) -> Array:
@@ -113,25 +125,32 @@ def rows_allowed(c: AnyContact, vectors: Array) -> Array:
         return np.array([[-1.0, 0, 0], [-1, 1, 0], [-1, -1, 0], [-1, 0, 1], [-1, 0, -1]])
     carries = getattr(c, "carries", "both")
     if carries != "both":
-        toward = 1.0 if isinstance(c, parts.ScrewInNeck) and np.dot(np.subtract(c.head, c.at), c.faces) > 0 else -1.0
+        toward = draws(c) if isinstance(c, parts.ScrewInNeck) else -1.0
         return np.array([[-toward if carries == "tension" else toward]])
     faces = getattr(c, "faces", None)
     if faces is None:
         return np.zeros((0, n))
     if isinstance(c, parts.BallOnRim):
-        seat = Seat(c.name, "rim", c.rim_radius, float(seat_slope(ball_radius=c.ball_radius, rim_radius=c.rim_radius)), FACETS)
-        side: Any = np.cross(faces, np.eye(3)[int(np.argmin(np.abs(faces)))])
+        seat = Seat(c.name, "rim", c.rim_radius, float(seat_slope(ball_radius=c.ball_radius, rim_radius=c.rim_radius)),
+                    c.touches or FACETS)
+        side: Any = _across(faces)
     elif isinstance(c, parts.BallInCone | parts.BallInVee):
         kind = "vee groove" if isinstance(c, parts.BallInVee) else "cone"
         ring = cone_ring(ball_radius=1.0, half_angle=c.half_angle)  # its slope is the same for a ball of any size
         seat = Seat(c.name, kind, math.nan, float(seat_slope(ball_radius=1.0, rim_radius=ring)), FACETS)
-        side = c.along if isinstance(c, parts.BallInVee) else np.cross(faces, np.eye(3)[int(np.argmin(np.abs(faces)))])
+        side = c.along if isinstance(c, parts.BallInVee) else _across(faces)
     else:
         return np.zeros((0, n))
     side = np.asarray(side) / np.linalg.norm(side)
     # A seat faces -x, a vee runs along y: its own axes in the body.
     own = np.stack([-np.asarray(faces), side, np.cross(-np.asarray(faces), side)])
     return np.asarray(seat.facets("smooth") @ own @ vectors.T)
+
+
+def _across(faces: Any) -> Array:
+    """A direction square to the way in which a seat faces: straight across where it faces the neck."""
+    axis = np.eye(3)[int(np.argmin(np.abs(faces)))]
+    return np.asarray(axis - np.dot(axis, faces) * np.asarray(faces))
 
 
 def _program(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preload: dict[str, float] | None,
@@ -144,7 +163,7 @@ def _program(layout: Layout, p: SpatialPose, wrench: Array, about: Array, preloa
         raise ValueError(f"wrench has shape {np.shape(wrench)} at poses with {p.batch} batch axes; linear programming takes one "
                          "load at one pose: shape (6,) and no batch")
     rows, pushes, place, scale = _matrices(layout, p, {**(preload or {}), **dict.fromkeys(free, 0.0)})
-    lines = {name: -line.wrenches(p.rigid)[0] for name, _, line in preload_contacts(layout)}
+    lines = {c.name: c.pull(p.rigid) for c in preload_contacts(layout)}
     extra = [lines[name] for name in free] + ([] if more is None else [_moved(more, about, place)])
     n, k = len(rows), len(extra)
     limits: list[Array] = []
@@ -180,7 +199,7 @@ def least_preloads(layout: Layout, p: SpatialPose, wrench: Array, about: Array) 
 
     All inf when no tensions do; empty when the joint has neither clamp nor spring (whether it lifts: :func:`lifts`).
     """
-    names = tuple(name for name, _, _ in preload_contacts(layout))
+    names = tuple(c.name for c in preload_contacts(layout))
     found = _program(layout, p, wrench, about, None, names)
     least = found.x[len(found.x) - len(names):] if found.status == 0 else np.full(len(names), math.inf)
     return {k: float(v) for k, v in zip(names, least, strict=True)}

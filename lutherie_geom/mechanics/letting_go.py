@@ -14,15 +14,17 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.carried import Load
 from lutherie_geom.design.lines import folded
 from lutherie_geom.joint.body import gap_grid, half_width, heel_fit
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
 from lutherie_geom.joint.strings import string_lines
+from lutherie_geom.mechanics.no_lift import side_push
 from lutherie_geom.mechanics.pull import Pull, stacked, string_ends, string_pull
-from lutherie_geom.mechanics.statics import Joint, balance, joint_of
+from lutherie_geom.mechanics.statics import Joint, balance, joint_of, load_wrenches
 from lutherie_geom.theory.heel import heel_point
-from lutherie_geom.theory.statics import energy_kept, lift_side_load
+from lutherie_geom.theory.statics import energy_kept
 from lutherie_geom.theory.stiffness import action_give
 
 __all__ = ["Failure", "LettingGo", "PARTS", "freed", "letting_go"]
@@ -179,8 +181,7 @@ def letting_go(design: Any, p: Pose | None = None) -> LettingGo:
     rest, slack = balance(joint, pull.wrench), balance(joint, pull.wrench, 0.0)
     seats = np.concatenate([b, t])
     total = float(sum(slack.seat_push))
-    side = float(lift_side_load(seat_total=total, spacing=float(p.of.spacing),
-                                distance=float(p.of.x_p - p.of.x_nut + design.headstock.length)))
+    bass, treble = side_push(joint, load_wrenches(design, p, [Load(name="no hand")])[0])
     # What would have to press the tilt screw back, so that the cover is asked at all: the strings' moment, turned round.
     back = drive - 2 * joint.about_axis(drive) * np.array([0, 0, 0, -p.sin_psi, p.cos_psi, 0], dtype=float)
     rows: list[tuple[str, Array, Array, str]] = [
@@ -190,8 +191,9 @@ def letting_go(design: Any, p: Pose | None = None) -> LettingGo:
         ("tilt screw", seats, drive, "the strings tilt the neck: nut up, the foot of the heel out of its pocket, tongue down."),
         ("receiver's wood", seats, drive, "the receiver tears toward the heel's end; the neck tilts as if the screw had gone."),
         ("clamp screw", np.concatenate([seats, tilt]), drive,
-         f"nothing moves at pitch: the strings press the balls home with {total:.0f} N. But {side:.0f} N sideways at the "
-         "headstock's end then lift a seat, and with the strings off only the tilt screw holds the neck."),
+         f"nothing moves at pitch: the strings press the balls home with {total:.0f} N. But at the headstock's end {bass:.0f} N "
+         f"to the bass or {treble:.0f} N to the treble then make a ball climb out of its seat, and with the strings off only the "
+         "tilt screw holds the neck."),
         ("bass seat", np.concatenate([t, tilt]), drive, "its ball sinks into the block; the neck swings about the treble ball."),
         ("treble seat", np.concatenate([b, tilt]), drive, "its ball sinks into the block; the neck swings about the bass ball."),
     ]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
+import re
 from datetime import datetime
 from pathlib import Path
 
@@ -12,6 +14,36 @@ from lutherie_geom.design.files import data_folder
 from lutherie_geom.mechanics.climate import Air, ClimateError, steps
 
 __all__ = ["from_logger"]
+
+
+_DATE = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{4})\b\s*(.*)")
+"""A date that does not begin with its year, and the time of day behind it."""
+
+
+def _times(texts: list[str]) -> np.ndarray:
+    """Days since year 1 from ISO times, from dates with the day first (with strokes the month may be first, if other dates of the
+    file tell), or the number of days as written; nan when it is none of these. Raises ClimateError where no date tells."""
+    dates = [_DATE.fullmatch(text.strip()) for text in texts]
+    strokes = [d for d in dates if d and d[2] == "/"]
+    day_first, month_first = (any(int(d[k]) > 12 for d in strokes) for k in (1, 3))
+    if strokes and day_first == month_first:
+        raise ClimateError(f"time: {strokes[0][0]!r} may have the day or the month first, and the other dates of the file do not "
+                           "tell which; write it as 2031-02-14 06:00")
+
+    def iso(d: re.Match[str]) -> str:
+        day, month = (d[3], d[1]) if d[2] == "/" and month_first else (d[1], d[3])
+        return f"{d[4]}-{month:0>2}-{day:0>2} {_clock(d[5])}"
+
+    return np.array([_time_of(iso(d) if d else text) for text, d in zip(texts, dates, strict=True)])
+
+
+def _clock(text: str) -> str:
+    """Time of day on 24 hours, two digits each: ``6:00 PM`` is ``18:00``."""
+    found = re.fullmatch(r"(\d{1,2})(:\d\d(?::\d\d)?)\s*([AP]M)?", text.strip(), re.IGNORECASE)
+    if not found:
+        return text
+    hour = int(found[1]) if not found[3] else int(found[1]) % 12 + 12 * (found[3].upper() == "PM")
+    return f"{hour:02d}{found[2]}"
 
 
 def _time_of(text: str) -> float:
@@ -52,28 +84,43 @@ def _found(path: str | Path) -> Path:
     return Path(path) if Path(path).is_file() else named
 
 
+def _text_of(path: Path) -> str:
+    data = path.read_bytes()
+    wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    try:
+        return data.decode("utf-16" if wide else "utf-8-sig")
+    except UnicodeDecodeError:
+        raise ClimateError(f"{path.name}: its letters are in an encoding not known here; allowed is UTF-8, or UTF-16 with its "
+                           "mark at the beginning: save it again as CSV in UTF-8") from None
+
+
 def from_logger(path: str | Path, *, step: float = 0.25, stuck_hours: float = 48.0, gap_hours: float = 24.0,
                 spike: float = 25.0) -> Air:
-    """Air from a logger's CSV file with columns for time (ISO, in one column or in two, or days), temperature [degC; degF where
-    the heading says F] and relative humidity [%]. ``path``: a file, or the name of one in ``data/climate``. Lines that begin with
-    # are remarks.
+    """Air from a logger's CSV file (UTF-8, or UTF-16 with its mark) with columns for time (ISO, or day, month, year with points
+    or strokes, in one column or in two; or days), temperature [degC; degF where the heading says F] and relative humidity [%].
+    ``path``: a file, or the name of one in ``data/climate``. Lines that begin with # are remarks.
 
     Left out and counted: values that cannot be read, humidity outside 0 to 100 %, temperature outside -40 to 60 degC, the second
     reading of a time, a sensor that shows the very same pair for longer than ``stuck_hours`` (the same humidity alone: four
     times as long), and single readings that stand off both their neighbours by more than ``spike`` [%]. Rows out of order are
     sorted and counted. Gaps are bridged by a straight line; those longer than ``gap_hours`` are counted, with the hours they
-    make. ``step`` [day] of the even steps that come out. Raises ClimateError when fewer than two good readings are left.
+    make. ``step`` [day] of the even steps that come out. Raises ClimateError when fewer than two good readings are left, when
+    humidity is a fraction throughout, and when day and month cannot be told apart.
     """
-    with open(_found(path), newline="", encoding="utf-8-sig") as handle:
-        lines = [line for line in handle.read().splitlines() if not line.startswith("#")]
-    kind = ";" if lines and lines[0].count(";") > lines[0].count(",") else ","
+    lines = [line for line in _text_of(_found(path)).splitlines() if not line.startswith("#")]
+    kind = max(",;\t", key=lines[0].count) if lines else ","
     rows = list(csv.DictReader(lines, delimiter=kind))
     names = _columns(list(rows[0]) if rows else [])
     clock = [h for h in rows[0] if "time" in h.lower() and h != names["time"]]  # date and time of day in columns of their own
-    table = np.array([[_time_of(" ".join([r[names["time"]] or "", *(r[h] or "" for h in clock[:1])])),
-                       _number(r[names["temperature"]]), _number(r[names["humidity"]])] for r in rows])
+    times = _times([" ".join([r[names["time"]] or "", *(r[h] or "" for h in clock[:1])]) for r in rows])
+    table = np.array([[day, _number(r[names["temperature"]]), _number(r[names["humidity"]])]
+                      for day, r in zip(times, rows, strict=True)])
     if names["temperature"].rstrip(" )]").endswith("F"):
         table[:, 1] = (table[:, 1] - 32) / 1.8
+    humid = table[np.isfinite(table[:, 2]), 2]
+    if humid.size and humid.max() <= 1:
+        raise ClimateError(f"humidity: {humid.min():g} to {humid.max():g} in all rows is a fraction; allowed is 0 to 100 %: "
+                           "multiply that column by 100")
     counts: dict[str, int] = {}
 
     def keep(good: np.ndarray, words: str) -> None:
@@ -95,7 +142,7 @@ def from_logger(path: str | Path, *, step: float = 0.25, stuck_hours: float = 48
     keep(~lone, f"single readings more than {spike:g} % off their neighbours, left out")
     if len(table) < 2:
         raise ClimateError(f"{Path(path).name}: {len(table)} good readings of {len(rows)}; 2 or more are needed, times as "
-                           "2031-02-14 06:00 or in days")
+                           "2031-02-14 06:00, 14.02.2031 06:00 or in days")
     gaps = np.diff(table[:, 0]) * 24
     wide = gaps > gap_hours
     counts[f"gaps longer than {gap_hours:g} h, bridged by a straight line"] = int(wide.sum())

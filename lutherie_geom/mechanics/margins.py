@@ -23,15 +23,17 @@ from lutherie_geom.joint.reading import Reading
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.mechanics.ball_seats import seat_checks
 from lutherie_geom.mechanics.check import ORDER, Check, Margin, margin_of, told
+from lutherie_geom.mechanics.friction import spring_and_cover
 from lutherie_geom.mechanics.givens import Numbers, PartForces, numbers
-from lutherie_geom.mechanics.no_lift import least_clamp, least_clamp_axial
-from lutherie_geom.mechanics.preload import clamped, preload_checks
+from lutherie_geom.mechanics.loads import each_way
+from lutherie_geom.mechanics.no_lift import least_clamp
+from lutherie_geom.mechanics.preload import Clamped, clamped, most_clamp, preload_checks
 from lutherie_geom.mechanics.pull import CAUTION, string_pull
 from lutherie_geom.mechanics.screws import Turned, screw_checks, turned
 from lutherie_geom.mechanics.statics import balance, joint_of, load_wrenches
 from lutherie_geom.mechanics.wood_bearing import wood_checks
 
-__all__ = ["Margins", "checks", "forces_of", "margins"]
+__all__ = ["Margins", "at_most_clamped", "checks", "forces_of", "margins"]
 
 Array = Any
 NO_TEST = ("These are strengths of clear wood and sound metal, with what they leave out beside them; they stand in for no test. "
@@ -41,28 +43,24 @@ MOST = 1e3  # ratios above are all alike; a finite end keeps a histogram of them
 
 
 def forces_of(design: Any) -> PartForces:
-    """PartForces [N] by exact statics: strings at pitch, and every load of the design's list; the loaded seat of the two.
+    """Forces [N] by exact statics: strings at pitch, and every load of the design's list; the loaded seat of the two.
 
-    The clamp force needed is the one below which a ball would climb or lift. Raises CatalogueError for an unknown string set.
+    The clamp force needed is the one below which a ball would climb its seat. Raises CatalogueError for an unknown string set.
     """
-    way = travel(design)
+    way, loads = travel(design), each_way(design.loads)
     p = design.pose(tilt=np.array([way.low, 0.0, way.high]))
     strings = np.asarray(string_pull(design, p).wrench)
-    w = np.concatenate([strings[None], load_wrenches(design, p)]) if design.loads else strings[None]
+    w = np.concatenate([strings[None], load_wrenches(design, p)])
     joint = joint_of(design, p)
     r = balance(joint, w)
     tilt = np.asarray(r.tilt)
-    # A ball may climb its rim before it lifts off; linear programs tell that at one pose, the closed form the rest at all.
-    still, one_pose = joint_of(design, design.pose()), load_wrenches(design, design.pose())
-    climbs = np.array([0.0, *(least_clamp(still, x) for x in one_pose)])
-    at_pitch = np.array([True, *(load.strings == "at pitch" for load in design.loads)])
+    at_pitch = np.array([True, *(load.strings == "at pitch" for load in loads)])
     handling = w - strings * at_pitch[:, None, None]
 
     largest = np.take_along_axis(tilt, np.nanargmax(np.abs(tilt), axis=1)[:, None], axis=1)[:, 0]
     return PartForces(largest, _most(r.seat_push), side=_most(r.seat_aside), outer=_most([-handling[..., 0]]),
-                  cover=design.tilt_screw.spring_push + _most([-tilt]),
-                  needed=np.maximum(_most([least_clamp_axial(joint, w)]), climbs),
-                  cases=("strings at pitch", *(str(load) for load in design.loads)),
+                  cover=_most([spring_and_cover(design, tilt)[1]]), needed=_most([least_clamp(joint, w)]),
+                  cases=("strings at pitch", *(str(load) for load in loads)),
                   source="statics by exact constraint, the design's strings and loads, worst over the travel, no friction, clamp "
                          "at its preload")
 
@@ -72,9 +70,17 @@ def _most(x: Array) -> Array:
     return np.maximum(np.nanmax(np.asarray(x), axis=(0, -1)), 0.0)
 
 
+def at_most_clamped(n: Numbers) -> tuple[Numbers, Clamped]:
+    """The numbers with the clamp's largest force and what it adds on the seats [N], and what the clamp stretches and presses."""
+    k = clamped(n)
+    most = most_clamp(n, k)
+    # The forces were worked out at the preload; what the clamp pulls beyond it the two seats push back, half each.
+    return n.replaced(clamp_most=most, seat_force=np.maximum(n["seat_force"] + (most - n["preload"]) / 2, 0.0)), k
+
+
 def checks(n: Numbers, way: Turned | None = None) -> Iterator[Check]:
     """Every check of a design's numbers; arrays in, arrays out."""
-    k = clamped(n)
+    n, k = at_most_clamped(n)
     yield from screw_checks(n, way or turned(n.design), k.screw, k.wood)
     yield from seat_checks(n)
     yield from wood_checks(n)

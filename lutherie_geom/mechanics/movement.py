@@ -14,9 +14,17 @@ import numpy as np
 from lutherie_geom.design.woods import Wood, wood
 from lutherie_geom.joint.dimensions import Dimensions
 from lutherie_geom.joint.pose import Pose, arm, pose
+from lutherie_geom.joint.relief import with_relief
 from lutherie_geom.joint.strings import action
 from lutherie_geom.mechanics.freed_top import sheet_of
-from lutherie_geom.theory.climate import null_head, size_change_rule, strip_curvature, strip_rise, swelling_tilt_rule
+from lutherie_geom.theory.climate import (
+    null_head,
+    size_change_rule,
+    strip_curvature,
+    strip_rise,
+    swelling_off_grain,
+    swelling_tilt_rule,
+)
 
 __all__ = ["ALONG", "BOARD_MORE", "PARTS", "SPREAD", "Swelling", "TopStrip", "action_change", "null_captive_face", "swelling_of",
            "swollen"]
@@ -100,10 +108,13 @@ def swelling_of(design: Any, *, strip: TopStrip | None = None, board_more: Array
     bend = strip_curvature(thickness_1=(neck.depth_nut + neck.depth_joint) / 2 - board, modulus_1=wood(woods.neck).modulus,
                            strain_1=0.0, thickness_2=board, modulus_2=wood(woods.board).modulus, strain_2=board_more)
     relief = -strip_rise(bow=bend, span=float(d.x_fret(d.joint_fret) - d.x_fret(1)))  # a longer board bows the neck back
-    grain = woods.block_grain
-    block = _across(wood(woods.block), at)
-    return Swelling(top_rise=s.share * strip_rise(bow=bow, span=s.span), block=ALONG if grain == "along" else block,
-                    block_up=ALONG if grain == "up" else block, heel=ALONG, neck=_across(wood(woods.neck), at),
+    block, own = _across(wood(woods.block), at), _across(wood(woods.neck), at)
+
+    def off(across: float, angle: float) -> Array:
+        return swelling_off_grain(along_swelling=ALONG, across_swelling=across, grain_angle=angle)
+
+    return Swelling(top_rise=s.share * strip_rise(bow=bow, span=s.span), block=off(block, woods.block_angle(1.0, 0.0, 0.0)),
+                    block_up=off(block, woods.block_angle(0.0, 0.0, 1.0)), heel=off(own, woods.heel_runout), neck=own,
                     board=_across(wood(woods.board), at), bridge=_across(wood(woods.board), at),
                     relief=relief, anchor=float(design.pivot.insert_length) / 2 if anchor is None else anchor,
                     ball=float(design.pivot.x) if ball is None else ball)
@@ -128,8 +139,9 @@ def swollen(design: Any, change: Array, swelling: Swelling, d: Dimensions | None
     deeper = grown(-d.z_p, swelling.block_up, in_block)
     saddle = swelling.top_rise * m + grown(float(design.strings.bridge_height), swelling.bridge, m)
     height = np.asarray(d.h_saddle)
-    moved = d.replaced(z_joint=d.z_joint + taller - deeper, z_p=d.z_p - deeper, relief=d.relief + swelling.relief * in_neck,
-                       h_saddle=height.reshape(*height.shape, *(1,) * (np.ndim(saddle) - height.ndim + 1)) + saddle)
+    bent = with_relief(d, d.relief + swelling.relief * in_neck)
+    moved = bent.replaced(z_joint=bent.z_joint + taller - deeper, z_p=d.z_p - deeper,
+                          h_saddle=height.reshape(*height.shape, *(1,) * (np.ndim(saddle) - height.ndim + 1)) + saddle)
     # The rule is a sum of block and heel: each is taken at its own moisture.
     theta = sum(swelling_tilt_rule(swelling=b, moisture_change=wetter, x_head=d.x_head, x_anchor=swelling.anchor, heel_swelling=h,
                                    x_receiver=d.x_receiver, x_ball=swelling.ball, arm=arm(d))

@@ -1,8 +1,9 @@
-"""No-lift: the least clamp force that keeps both balls in their seats, and bounds where balance does not decide.
+"""No-lift: the least clamp force that keeps both balls down in their seats, and bounds where balance does not decide.
 
-Linear programming over the contact rows: the forces of both seats, the tilt screw and the clamp balance the load, and each seat
-gives only what its cone of normals allows. The number of programs is small: one for a least clamp force, two for each bound. For
-sweeps over many poses there is a closed form for the axial force, and a short rule for a side load checks both.
+One criterion everywhere: no ball may climb its seat. Each seat gives only what its cone of normals allows; how two seats share
+the force along the line from ball to ball is free. Each side of a cone then asks a least or a most of that share, in a straight
+line with the clamp force. What all sides leave open is convex, so stepping from bend to bend finds the least clamp force exactly,
+at any number of poses and loads at once. A seat lifts off later than its ball climbs. Bounds come by linear programming.
 """
 
 from __future__ import annotations
@@ -15,11 +16,13 @@ import numpy as np
 
 from lutherie_geom.design.catalogue import find
 from lutherie_geom.joint.dimensions import Array
+from lutherie_geom.mechanics.loads import DIRECTIONS, place
+from lutherie_geom.mechanics.pull import axis_middle, wrench_at
 from lutherie_geom.mechanics.seats import friction_range
 from lutherie_geom.mechanics.statics import Joint, balance
 from lutherie_geom.theory import fasteners
 
-__all__ = ["Bound", "bounds", "clamp_torque", "least_clamp", "least_clamp_axial", "screw_torque"]
+__all__ = ["Bound", "bounds", "clamp_torque", "least_clamp", "least_times", "screw_torque", "side_push"]
 
 FLANK = math.radians(30)
 """Flank angle of metric and unified threads."""
@@ -27,8 +30,7 @@ HEAD_RUBS = 1.3
 """Mean diameter on which a cap head rubs, in nominal diameters: common practice, no source."""
 
 
-def _program(joint: Joint, wrench: Array, hold: str, cost: Array, clamp: tuple[float, float | None], *,
-             push: tuple[float | None, float | None] = (None, None)) -> Any:
+def _program(joint: Joint, wrench: Array, hold: str, cost: Array, clamp: tuple[float, float]) -> Any:
     """Least ``cost`` over seats' rows, tilt screw and clamp [N]; one pose, one load. None when nothing balances."""
     from scipy.optimize import linprog
 
@@ -49,31 +51,63 @@ def _program(joint: Joint, wrench: Array, hold: str, cost: Array, clamp: tuple[f
     size = np.array([1.0, 1, 1, 50, 50, 50])  # moments in the size of forces: arms in the joint are some 50 mm
     upper = np.concatenate(limits)
     found = linprog(cost, A_ub=upper, b_ub=np.zeros(len(upper)), A_eq=columns / size[:, None], b_eq=-np.asarray(wrench) / size,
-                    bounds=[(None, None)] * (n - 2) + [push, clamp], method="highs")
+                    bounds=[(None, None)] * (n - 1) + [clamp], method="highs")
     return found if found.status == 0 else None
 
 
-def least_clamp(joint: Joint, wrench: Array, hold: str = "smooth") -> float:
-    """Least clamp force [N] with which a load (6,) [N, N mm] lifts no ball; inf when no clamp force does.
+def least_times(joint: Joint, wrench: Array, by: Array, hold: str = "smooth") -> Array:
+    """How many times a wrench ``by`` it takes to keep both balls down under a load, clamp slack: (...) [1]; inf: never enough.
 
-    ``hold``: "axial" (each seat still pushes along its axis), "smooth" (no ball rides up its rim, no friction) or "rubbing" (the
-    same with little friction). Raises ValueError for a batch.
+    Wrenches are (..., 6) [N, N mm] at the joint's poses. ``hold``: "smooth" (no ball climbs its seat, no friction), "rubbing"
+    (the same with little friction) or "axial" (a seat lifts off only when it would have to pull). nan where there is no pose.
+    Raises ValueError for another ``hold``.
     """
-    n = joint.unit.shape[-1] + 1
-    cost = np.zeros(n)
-    cost[-1] = 1.0
-    found = _program(joint, wrench, hold, cost, (0.0, None))
-    return math.inf if found is None else float(found.fun)
+    loaded, helped = balance(joint, wrench, 0.0), balance(joint, by, 0.0)
+    parts: list[tuple[Array, Array, Array]] = []
+    for seat, force, more, sign in zip(joint.seats, (loaded.bass, loaded.treble), (helped.bass, helped.treble), (1, -1),
+                                       strict=True):
+        sides = seat.facets(hold).T
+        parts.append((force @ sides, more @ sides, sign * joint.fight @ sides * (hold != "axial")))
+    asked, given, share = np.broadcast_arrays(*(np.concatenate(x, axis=-1) for x in zip(*parts, strict=True)))
+    free = np.abs(share) > 1e-6
+    asked, given = (x / np.where(free, np.abs(share), 1.0) for x in (asked, given))
+
+    def worst(which: Array) -> tuple[Array, Array]:
+        """What the side that asks most still lacks, and what once more of the help changes in it."""
+        lacks = np.where(which, asked + times[..., None] * given, -np.inf)
+        k = lacks.argmax(axis=-1)[..., None]
+        return np.take_along_axis(lacks, k, axis=-1)[..., 0], np.take_along_axis(given, k, axis=-1)[..., 0]
+
+    times, never = np.zeros(asked.shape[:-1]), np.zeros(asked.shape[:-1], dtype=bool)
+    for _ in range(asked.shape[-1]):  # once for each side at the most; a handful in practice
+        (up, up_more), (down, down_more) = worst(free & (share > 0)), worst(free & (share < 0))
+        steps = [np.where(lacks > 0, lacks / np.where(more < 0, -more, np.nan), 0.0)
+                 for lacks, more in ((up + down, up_more + down_more), worst(~free))]
+        never |= np.isnan(steps).any(axis=0)
+        step = np.where(never, 0.0, np.maximum(*steps))
+        times = times + step
+        if not np.any(step > 1e-12 * (1 + times)):
+            break
+    return np.where(np.isnan(asked).any(axis=-1), np.nan, np.where(never, np.inf, times))
 
 
-def least_clamp_axial(joint: Joint, wrench: Array) -> Array:
-    """The same for "axial" in closed form, over any poses and loads (..., 6): (...) [N].
+def least_clamp(joint: Joint, wrench: Array, hold: str = "smooth") -> Array:
+    """Least clamp force [N] with which no ball climbs its seat under a load, (...) for wrenches (..., 6) [N, N mm]; inf when no
+    clamp force does. ``hold`` and errors as in :func:`least_times`."""
+    return least_times(joint, wrench, joint.clamp_pull, hold)
 
-    Each seat's axial force is decided, and rises evenly with the clamp; the seat that needs most of it counts.
+
+def side_push(joint: Joint, held: Array) -> Array:
+    """Push at the headstock's end with which a ball begins to climb, to the bass and to the treble: (2, *batch) [N].
+
+    ``held`` (*batch, 6) [N, N mm]: the wrench that keeps the balls down meanwhile, the clamp's own pull counted in; inf where a
+    push lifts nothing.
     """
-    bare, one = balance(joint, wrench, 0.0), balance(joint, wrench, 1.0)
-    need = [-n0 / np.where(n1 - n0 > 1e-12, n1 - n0, np.nan) for n0, n1 in zip(bare.seat_push, one.seat_push, strict=True)]
-    return np.maximum(np.maximum(*need), 0.0)
+    p = joint.pose
+    one = [wrench_at(axis_middle(p), place(joint.design, p, "headstock end"), np.array(DIRECTIONS[way]))
+           for way in ("to the bass", "to the treble")]
+    with np.errstate(divide="ignore"):
+        return np.asarray(1 / least_times(joint, np.stack(one), held))
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from threadpoolctl import threadpool_limits
 
 from lutherie_geom.theory.plate import free_rigidity, layer_shares, sheet_stiffness
 
-__all__ = ["Layer", "Modes", "Patch", "Plate", "Strip", "natural_frequencies", "plate_of"]
+__all__ = ["Layer", "Modes", "Patch", "Plate", "Strip", "each_number", "natural_frequencies", "plate_of"]
 
 Array = Any  # a float or a numpy array of floats
 _FOURS = ("11", "12", "22", "66")
@@ -219,17 +219,17 @@ def _lowest(stiff: np.ndarray, mass: np.ndarray, count: int) -> np.ndarray:
     return np.asarray(1 / np.sqrt(values) / (2 * np.pi))
 
 
-def _each(part: Any, change: Callable[[Any], Any]) -> Any:
-    """The same part with every number changed."""
+def each_number(part: Any, change: Callable[[Any], Any]) -> Any:
+    """The same plate, patch or strip with every number changed."""
     if isinstance(part, Plate | Patch | Strip):
-        return type(part)(**{f.name: _each(getattr(part, f.name), change) for f in fields(part)})
+        return type(part)(**{f.name: each_number(getattr(part, f.name), change) for f in fields(part)})
     return None if part is None else change(part)
 
 
 def _numbers(parts: Iterable[Any]) -> list[Any]:
     found: list[Any] = []
     for part in parts:
-        _each(part, found.append)
+        each_number(part, found.append)
     return found
 
 
@@ -261,7 +261,7 @@ def natural_frequencies(plate: Plate, *, length: Array, width: Array, edges: str
     shape = np.broadcast_shapes(*map(np.shape, _numbers((plate, length, width, *patches, *strips))))
 
     def flat(part: Any) -> Any:
-        return _each(part, lambda v: np.broadcast_to(np.asarray(v, dtype=float), shape).reshape(-1))
+        return each_number(part, lambda v: np.broadcast_to(np.asarray(v, dtype=float), shape).reshape(-1))
 
     base, span_x, span_y = flat(plate), flat(length), flat(width) / 2
     on, bars = [flat(p) for p in patches], [flat(s) for s in strips]
@@ -282,7 +282,7 @@ def natural_frequencies(plate: Plate, *, length: Array, width: Array, edges: str
                 for parity, middle in enumerate((1, 0)):  # on the middle line: no slope, or no deflection
                     y = _Line(nodes_y, degree, (middle, *(f for f in fixed if f < 0)))
                     here = operator.itemgetter(rows)
-                    parts = _each(base, here), [_each(p, here) for p in on], [_each(s, here) for s in bars]
+                    parts = each_number(base, here), [each_number(p, here) for p in on], [each_number(s, here) for s in bars]
                     out[parity, :, rows] = _lowest(*_matrices(x, y, *parts), count)
     found = out.reshape(2, count, *shape)
     return Modes(found[0], found[1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -14,14 +14,14 @@ from lutherie_geom.design.lines import folded
 from lutherie_geom.mechanics.check import Check
 from lutherie_geom.mechanics.givens import GivenError, Numbers, PartForces, numbers
 from lutherie_geom.mechanics.no_lift import clamp_torque
-from lutherie_geom.mechanics.wood_bearing import grain_angle, seat_hold
-from lutherie_geom.theory.climate import size_change_rule
+from lutherie_geom.mechanics.wood_bearing import needs, off_grain, seat_hold
+from lutherie_geom.theory.climate import size_change_rule, swelling_off_grain
 from lutherie_geom.theory.fasteners import metric_thread
 from lutherie_geom.theory.joint_strength import creep_growth, preload_later, washer_pressure
 from lutherie_geom.theory.stiffness import dowel_in_wood, in_series
 from lutherie_geom.theory.strength import frustum_stiffness, screw_stiffness
 
-__all__ = ["Clamped", "PreloadStory", "clamped", "preload_checks", "preload_story"]
+__all__ = ["Clamped", "PreloadStory", "clamped", "most_clamp", "preload_checks", "preload_story"]
 
 Array = Any
 YEAR = 365.25
@@ -29,6 +29,8 @@ CONE = math.radians(30)
 """Half angle of the cone of pressure under the washer: usual for metal; for wood across the grain a guide to size only."""
 STEPS = (("an hour", 1 / 24), ("a day", 1.0), ("a week", 7.0), ("a month", 30.0), ("the driest of the year", YEAR / 4),
          ("a year", YEAR), ("ten years", 10 * YEAR))
+RIGID = 1e9
+"""Stiffness of wood that gives nothing [N/mm]."""
 LOSS = 0.20
 """Part of the preload that may be lost before the key should be turned again (chosen here)."""
 
@@ -53,15 +55,17 @@ def clamped(n: Numbers, spring_rate: float | None = None) -> Clamped:
                             modulus=n["steel_modulus"])
     if rate > 0:
         screw = in_series(stiffness_1=screw, stiffness_2=rate)
-    across = grain_angle(d.woods.block_grain, (1.0, 0.0, 0.0)) > 0.1
-    modulus = n["block_modulus"] * (n["block_radial_ratio"] if across else 1.0)
+    angle = d.woods.block_angle(1.0, 0.0, 0.0)
+    modulus = off_grain(n["block_modulus"], n["block_modulus"] * n["block_radial_ratio"], angle)
     # The washer presses the block against the seats' threads, which push back about the middle of their hold.
     deep = max(d.block.depth - seat_hold(d)[1] / 2, 1.0)
     face = max(c.washer_diameter, c.hole_in_block * 1.05)
     block = frustum_stiffness(bore=c.hole_in_block, face=face, thickness=deep, modulus=modulus, cone_angle=CONE)
-    heel = dowel_in_wood(modulus=n["neck_modulus"], bearing_length=c.receiver_length, diameter=c.receiver_diameter,
+    in_heel = off_grain(n["neck_modulus"], n["neck_modulus"] * n["neck_radial_ratio"], d.woods.heel_runout)
+    heel = dowel_in_wood(modulus=in_heel, bearing_length=c.receiver_length, diameter=c.receiver_diameter,
                          depth=max(-c.receiver_x, c.receiver_diameter))
-    swells = size_change_rule(size=deep, swelling=n["block_swelling"], moisture_change=1.0) if across else np.asarray(0.0)
+    swelling = swelling_off_grain(along_swelling=0.0, across_swelling=n["block_swelling"], grain_angle=angle)
+    swells = size_change_rule(size=deep, swelling=swelling, moisture_change=1.0) if angle > 0 else np.asarray(0.0)
     return Clamped(screw, in_series(stiffness_1=block, stiffness_2=heel), swells)
 
 
@@ -76,8 +80,24 @@ def left_after(n: Numbers, k: Clamped, days: Array, drier: Array, preload: Array
     return np.maximum(found, 0.0)
 
 
-LEFT_USES = ("preload", "scatter", "bedding", "long_creep", "creep_exponent", "season_swing", "block_modulus",
-             "block_radial_ratio", "block_swelling", "neck_modulus")
+def left_uses(design: Any) -> tuple[str, ...]:
+    """Names of the numbers that what is left of the preload hangs on."""
+    return ("preload", "scatter", "bedding", "long_creep", "creep_exponent", "season_swing", "block_modulus",
+            "block_radial_ratio", "block_swelling", "neck_modulus", *(("neck_radial_ratio",) if design.woods.heel_runout else ()))
+
+
+def in_the_damp(n: Numbers, k: Clamped) -> Array:
+    """Force in the clamp screw in the first damp season [N]: the block has swollen, as much as the next season dries it."""
+    return left_after(n, k, YEAR / 4, -n["season_swing"], preload=n["preload"] * n["scatter"])
+
+
+def most_clamp(n: Numbers, k: Clamped) -> Array:
+    """Largest force in the clamp screw [N]: as the key leaves it, or in the damp season.
+
+    Wood whose stiffness is not known is taken as rigid: the screw and its springs then take all the swelling.
+    """
+    rigid = replace(k, wood=np.where(np.isnan(k.wood), RIGID, k.wood))
+    return np.maximum(n["preload"] * n["scatter"], in_the_damp(n, rigid))
 
 
 def preload_checks(n: Numbers, k: Clamped) -> Iterator[Check]:
@@ -85,19 +105,17 @@ def preload_checks(n: Numbers, k: Clamped) -> Iterator[Check]:
     left = left_after(n, k, YEAR / 4, n["season_swing"], preload=n["preload"] * n["scatter"])
     yield Check("clamp.preload_left", "clamp: preload left after the first dry season, key not turned again", left,
                 n["clamp_needed"], "N", 1.5, (preload_later, creep_growth, size_change_rule, frustum_stiffness, dowel_in_wood),
-                (*LEFT_USES, "clamp_needed"),
+                (*left_uses(n.design), "clamp_needed"),
                 "The strings alone press the seats down; the clamp is for handling. Wood's give beyond the first crush; the "
                 "season in which it was tightened (taken: an even one, a quarter year before the driest).",
                 "clamp.spring_rate: softer springs (0: none), or clamp.preload: more, or turn the key again when it is dry")
     c = n.design.clamp
     if c.washer_diameter > c.hole_in_block:
-        swollen = left_after(n, k, YEAR / 4, -n["season_swing"], preload=n["preload"] * n["scatter"])
-        angle = grain_angle(n.design.woods.block_grain, (1.0, 0.0, 0.0))
-        across = angle > 0.1
-        strength = n["block_across"] if across else n["block_along"]
+        angle = n.design.woods.block_angle(1.0, 0.0, 0.0)
         yield Check("clamp.damp", f"block ({n.design.woods.block}): clamp washer in the damp season, wood swollen",
-                    strength, washer_pressure(force=swollen, washer_diameter=c.washer_diameter, bore=c.hole_in_block), "MPa", 1.5,
-                    (washer_pressure, preload_later), (*LEFT_USES, "block_across" if across else "block_along"),
+                    off_grain(n["block_along"], n["block_across"], angle),
+                    washer_pressure(force=in_the_damp(n, k), washer_diameter=c.washer_diameter, bore=c.hole_in_block), "MPa", 1.5,
+                    (washer_pressure, preload_later), (*left_uses(n.design), *needs("block", angle)),
                     "Where it crushes, the wood gives way until the strength bears it, and the next dry season leaves less.",
                     "clamp.washer_diameter: larger (or clamp.spring_rate: softer springs)", settles=True)
 

@@ -181,4 +181,4 @@ def string_pull(design: Any, p: Pose | None = None) -> Pull:
     one = s.strings[0]
     spread = max(one.modulus_high / one.modulus - 1, 1 - one.modulus_low / one.modulus)
     return Pull(p, found.names, s.course, found.tension, found.wrench, stored.energy, stored.slack, share, spread,
-                f"{one.source} ({one.mark})", f"{design.strings.gauges}, {s.tuning} ({s.about})")
+                f"{one.source} ({one.mark})", f"{design.strings.called}, {s.tuning} ({s.about})")

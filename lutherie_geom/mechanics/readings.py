@@ -14,7 +14,7 @@ import numpy as np
 
 from lutherie_geom.joint.reading import Reading, Verdict, at_least
 from lutherie_geom.mechanics.check import Margin
-from lutherie_geom.mechanics.forces import LEFT_OUT, forces, over_travel
+from lutherie_geom.mechanics.forces import LEFT_OUT, forces, over_travel, preload_verdict
 from lutherie_geom.mechanics.freed_top import freed_top
 from lutherie_geom.mechanics.letting_go import letting_go
 from lutherie_geom.mechanics.margins import margins
@@ -44,7 +44,7 @@ def _short(value: float) -> str:
 def load_readings(design: Any) -> Iterator[Reading]:
     """Forces in the joint at pitch and under every load of handling [N], key torques [N m], what lets go."""
     f, o = forces(design), over_travel(design, steps=9)
-    w, r = f.worst, f.rest
+    (worst, need), r = o.worst, f.rest
     left = f"{LEFT_OUT[0].upper()}{LEFT_OUT[1:]}."
     yield Reading("loads.tilt_screw", "force in the tilt screw, strings at pitch", float(r.tilt), "N",
                   f"By the balance of all contacts; tension is positive. String pull of {f.pull.total:.0f} N, "
@@ -56,10 +56,14 @@ def load_readings(design: Any) -> Iterator[Reading]:
     yield Reading("loads.seats", "seats push along their axes, bass and treble", [float(n) for n in r.seat_push], "N",
                   f"Strings at pitch, clamp at its preload of {f.preload:.0f} N. A sideways force between them is not decided by "
                   "balance.")
-    yield Reading("loads.clamp", f"clamp preload against the worst load ({w.load})", f.preload, "N",
-                  f"Least clamp force with which no ball climbs in its seat, without friction; a seat lifts off at "
-                  f"{w.least_clamp_axial:.0f} N. Half as much again is wanted: a key's torque scatters, and wood settles. {left}",
-                  w.verdict if math.isfinite(w.least_clamp) else Verdict(f.preload, f.preload + 1, -1.0, 1.0, w.verdict.cure))
+    here = (f"; {f.worst.least_clamp:.0f} N at the nominal pose, where a seat lifts off at {f.worst.least_clamp_axial:.0f} N"
+            if f.worst else "")
+    yield Reading("loads.clamp", f"clamp preload against the worst load ({worst})", f.preload, "N",
+                  f"Least clamp force with which no ball climbs in its seat, without friction: {_short(need)} N, worst over the "
+                  f"travel{here}. Half as much again is wanted: a key's torque scatters, and wood settles. {left}",
+                  preload_verdict(design, need) if o.loads else None)
+    yield Reading("loads.strings_off", "strings off: push sideways with which a ball begins to climb", f.off.side, "N",
+                  f"The worse way, clamp at its preload. Caution: {f.off}.")
     torque = clamp_torque(design, f.preload)
     yield Reading("loads.clamp_torque", "key torque for the preload, greased and dry", [float(t) / 1000 for t in torque], "N m",
                   "Thread and head rub; on a greased thread the dry torque gives nearly twice the force. Left out: springs that "
@@ -75,18 +79,20 @@ def load_readings(design: Any) -> Iterator[Reading]:
                   f"{left}", None,
                   (("load", ""), ("tilt screw", "N"), ("bass seat", "N"), ("treble seat", "N"), ("clamp at least", "N"),
                    ("cover", "N")))
-    rows = [[float(t), float(a), float(b), float(x), float(y), float(c)] for t, a, b, x, y, c in zip(
-        o.turns, o.tilt, o.band[1], o.loaded.min(axis=0), o.loaded.max(axis=0), o.least_clamp, strict=True)]
+    rows = np.column_stack([o.turns, o.tilt, o.band[1], *o.handled, o.least_clamp, o.cover]).tolist()
     yield Reading("loads.travel", "tilt screw over the travel", rows, "N",
                   "Strings tuned to pitch at each turn. Friction: either way, dry. Least and most: under all loads of handling. "
-                  "Lift-off: clamp force below which a seat lifts under the worst load.", None,
+                  "Clamp: least force with which no ball climbs under the worst load. Cover: the most it carries.", None,
                   (("turns", "turn"), ("strings alone", "N"), ("friction", "N"), ("least", "N"), ("most", "N"),
-                   ("lift-off", "N")))
-    back = min(f.reversals, key=lambda x: x.at, default=None)
-    yield Reading("loads.reversal", f"tilt screw's force reverses{f' when {back.load}' if back else ''}",
-                  float(back.at) if back else "under no load listed", "N" if back else "",
+                   ("clamp at least", "N"), ("cover", "N")))
+    back, at, leaves = o.reversal
+    here = "".join(f" ({x.at:.0f} N at the nominal pose)" for x in f.reversals if x.load == back)
+    known = math.isfinite(at)
+    said = f" The least on the travel{here}; the captive head leaves its face at {leaves:.0f} N." if known else ""
+    yield Reading("loads.reversal", f"tilt screw's force reverses{f' when {back}' if known else ''}",
+                  at if known else "under no load listed", "N" if known else "",
                   "Size of the load that takes the last tension out of the tilt screw; beyond it the thread's play is felt, and "
-                  "spring and cover carry. Friction left out.")
+                  f"spring and cover carry.{said} Friction left out.")
     g = give(design)
     yield Reading("loads.give", "tilt under 100 N back at the headstock's end: stiff, likely, soft",
                   np.sort(np.abs(np.degrees(g.tilt))).tolist(), "deg",
@@ -171,18 +177,21 @@ def tongue_readings(design: Any) -> Iterator[Reading]:
 
 def _rods(r: Rods, fitted: bool) -> Iterator[Reading]:
     bring = "bring" if fitted else "would bring (none in this design)"
-    yield Reading("tongue.rods.gain", f"{r.what} {bring}", [100 * g for g in r.gain], "%",
+    yield Reading("tongue.rods.gain", f"{r.what} {bring}", "not told" if r.in_air else [100 * g for g in r.gain],
+                  "" if r.in_air else "%",
                   "Of the stiffness at the tip, against the same tongue with wood in their place: fret slots not counted, "
-                  f"likely, cut all along. Left out: glue that slips. Caution: {r.caution}")
+                  f"likely, cut all along.{f' Not told: {r.in_air}.' if r.in_air else ''} Left out: glue that slips. "
+                  f"Caution: {r.caution}")
     yield Reading("tongue.rods.wood", f"{MORE_WOOD:g} mm more tongue wood brings", [100 * g for g in r.wood], "%",
-                  f"The same, for wood; the rods are worth {r.worth:.2f} mm of it.")
+                  "The same, for wood." if r.in_air else f"The same, for wood; the rods are worth {r.worth:.2f} mm of it.")
     least = min(min(s.under, s.over) for s in r.stations)
     yield Reading("tongue.rods.room", f"room for {r.what}, least over all stations", least, "mm",
                   "Wood under or board over a rod, to spare beyond the cover; slots and crowning taken off.",
                   at_least(least, 0.0, 0.2, "" if least >= 0.2 else f"tongue.rod_diameter: {2 * (0.2 - least):.2f} mm less, or "
                            "tongue.wood: more") if fitted else None)
     yield Reading("tongue.rods.stations", "rods station by station",
-                  [[s.x, s.wood, s.neutral, 100 * s.gain, s.under, s.over] for s in r.stations], "mm",
+                  [[s.x, s.wood, s.neutral, "in air" if math.isnan(s.gain) else 100 * s.gain, s.under, s.over]
+                   for s in r.stations], "mm",
                   "Axis: height of the neutral axis over the glue line, up is plus. The nearer the rods lie to it, the less "
                   "they bring.", None,
                   (("from joint", "mm"), ("neck wood", "mm"), ("axis", "mm"), ("gain", "%"), ("room under", "mm"),

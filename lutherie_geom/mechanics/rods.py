@@ -20,8 +20,8 @@ from lutherie_geom.mechanics.tongue import tip_stiffness
 from lutherie_geom.mechanics.tongue_sections import Sections, sections
 from lutherie_geom.theory import tongue_beam
 
-__all__ = ["MORE_WOOD", "Material", "RodMap", "Rods", "Station", "material", "material_names", "rod_gain", "rod_map", "rods",
-           "wood_gain"]
+__all__ = ["MORE_WOOD", "Material", "RodMap", "Rods", "Station", "fitted", "material", "material_names", "own_rods", "rod_gain",
+           "rod_map", "rods", "wood_gain"]
 
 MORE_WOOD = 0.5
 """The wood that rods are compared with, in mm: what a builder can easily leave on."""
@@ -29,6 +29,9 @@ MOST_WOOD = 4.0
 """Rods worth more wood than this, in mm, are told as "or more"."""
 ASSUMED = 2.0
 """Diameter of rods looked at when a design has none, in mm."""
+_TABLE = ("    x [mm] wood [mm] axis [mm]  at slot gain [%] under [mm] over [mm]",
+          "    axis: neutral axis without rods, over the glue line, between the slots; at slot: the same at a slot, where less "
+          "board is left. Under, over: wood and board to spare")
 _COUNT = ("no", "one", "two", "three", "four", "five", "six")
 
 
@@ -65,7 +68,8 @@ def material(name: str) -> Material:
 
 
 def rod_gain(design: Any, d: Dimensions | None = None, *, slots: str = "likely", **changes: Array) -> Array:
-    """What the rods bring, as a part of the stiffness without them [1], (*batch).
+    """What the rods bring, as a part of the stiffness without them [1], (*batch), reckoned as if there were wood round them all
+    along; :func:`rods` and :func:`rod_map` do not tell it where a part of a rod lies in air.
 
     ``changes``: rods, rod_height (the diameter of round ones), rod_width, rod_middle (height over the glue line) [mm],
     rod_modulus [MPa], more_wood [mm] or any field of :class:`Sections`, numbers or arrays.
@@ -87,9 +91,24 @@ def _stations(design: Any, d: Dimensions, count: int, batch: int, **changes: Arr
     return sections(design, column(np.linspace(0, 1, count), batch) * d.tongue_length, d, **changes)
 
 
+def fitted(design: Any) -> bool:
+    """Whether the design has rods."""
+    return bool(design.tongue.rods and design.tongue.rod_diameter)
+
+
+def own_rods(design: Any) -> dict[str, Any]:
+    """The design's rods in the words of the sections, without their modulus; of one that has none, two thin round ones."""
+    t = design.tongue
+    if not fitted(design):
+        return dict(rods=2, rod_height=ASSUMED, round_rods=True, rod_middle=0.0)
+    return dict(rods=t.rods, rod_height=t.rod_diameter, round_rods=t.rod_shape == "round", rod_width=t.rod_width,
+                rod_middle=t.rod_above_glue_line)
+
+
 @dataclass(frozen=True)
 class RodMap:
-    """Gains (diameters, depths, moduli) [1]; ``fits``: whether such rods fit at every station, of the same shape."""
+    """Gains (diameters, depths, moduli) [1], nan where a part of a rod lies in air; ``fits``: whether such rods fit at every
+    station, of the same shape. ``diameter`` is the height of flat rods, as broad as the design's."""
 
     diameter: np.ndarray
     depth: np.ndarray
@@ -99,20 +118,26 @@ class RodMap:
 
 
 def rod_map(design: Any, *, diameter: Any, depth: Any, modulus: Any, slots: str = "likely", count: int | None = None) -> RodMap:
-    """The rods' gain over diameters [mm], depths [mm over the glue line] and moduli [GPa], three lists; round rods.
+    """The rods' gain over diameters [mm], depths [mm over the glue line] and moduli [GPa], three lists: of round rods, or of
+    flat ones (their height for the diameter) where the design has flat ones.
 
-    ``count``: how many rods, the design's own if not said. All is one array calculation.
+    ``count``: how many rods, the design's own if not said. All is one array calculation. Raises ValueError for a number out of
+    range and for a depth outside the tongue.
     """
-    d = design.dimensions()
+    d, own = design.dimensions(), own_rods(design)
+    deepest = float(np.max(_stations(design, d, 9, 0).wood))
     listed = [np.atleast_1d(np.asarray(v, dtype=float)) for v in (diameter, depth, modulus)]
-    for name, values, unit, low, high in (("diameter", listed[0], "mm", 0, 20), ("modulus", listed[2], "GPa", 1, 400)):
-        if np.any(values < low) or np.any(values > high):
+    for name, values, unit, low, high in (("diameter", listed[0], "mm", 0.0, 20.0), ("modulus", listed[2], "GPa", 1.0, 400.0),
+                                          ("depth", listed[1], "mm", -deepest, float(design.board.thickness))):
+        if not np.all((values >= low) & (values <= high)):
             raise ValueError(f"{name}: {values.min():g} to {values.max():g} {unit}; allowed is {low:g} to {high:g} {unit}")
     a, y, e = listed[0][:, None, None], listed[1][:, None], listed[2]
-    what = dict(round_rods=True, rods=count or design.tongue.rods, rod_height=a, rod_middle=y, rod_modulus=1000 * e)
+    what = own | dict(rod_height=a, rod_middle=y, rod_modulus=1000 * e)
+    what["rods"] = count or own["rods"]
+    at = _stations(design, d, 9, 3, slots=slots, **what)
     gain = rod_gain(design, d, slots=slots, **what)
-    fits = np.broadcast_to(_stations(design, d, 9, 3, slots=slots, **what).rods_fit.all(axis=0), gain.shape)
-    return RodMap(listed[0], listed[1], listed[2], gain, fits)
+    fits = np.broadcast_to(at.rods_fit.all(axis=0), gain.shape)
+    return RodMap(listed[0], listed[1], listed[2], np.where(at.rods_in_air.any(axis=0), np.nan, gain), fits)
 
 
 @dataclass(frozen=True)
@@ -136,7 +161,8 @@ class Station:
 
 @dataclass(frozen=True)
 class Rods:
-    """Report on tongue rods. Gains as parts [1], (no slots counted, likely, cut all along); lengths in mm.
+    """Report on tongue rods. Gains as parts [1], (no slots counted, likely, cut all along), nan where a part of a rod lies in
+    air; lengths in mm.
 
     worth: the wood that brings as much; lowest and highest that pays: heights over the glue line beyond which the rods bring as
     much as half a millimetre of wood (nan: nowhere); lasting: their gain once the wood has crept; room: heights at which they
@@ -163,6 +189,12 @@ class Rods:
         """Whether the rods fit at every station."""
         return all(s.fits for s in self.stations)
 
+    @property
+    def in_air(self) -> str:
+        """Where a part of the rods lies in air, in words; nothing where none does."""
+        places = [f"{s.x:.0f}" for s in self.stations if np.isnan(s.gain)]
+        return f"a part of them lies in air at {', '.join(places)} mm past the joint" if places else ""
+
     def _pays(self) -> str:
         ends = ((self.lowest_that_pays, "under"), (self.highest_that_pays, "over"))
         ways = [f"{abs(y):.1f} mm {way} the glue line" for y, way in ends if np.isfinite(y)]
@@ -178,9 +210,14 @@ class Rods:
     def __str__(self) -> str:
         tight = ", ".join(f"{s.x:.0f} mm" for s in self.stations if not s.fits)
         would = "would bring" if self.assumed else "bring" if self.count > 1 else "brings"
-        rows = [f"    {s.x:6.0f} {s.wood:8.2f} {s.neutral:+9.1f} {s.at_slot:+8.1f} {100 * s.gain:8.1f} {s.under:+11.2f} "
+        rows = [f"    {s.x:6.0f} {s.wood:8.2f} {s.neutral:+9.1f} {s.at_slot:+8.1f} "
+                f"{'in air' if np.isnan(s.gain) else f'{100 * s.gain:.1f}':>8} {s.under:+11.2f} "
                 f"{s.over:+10.2f}"
                 for s in self.stations]
+        if self.in_air:
+            return folded(f"{self.name}: what {self.what} {would} is not told: {self.in_air}; less rod or more wood. Half a "
+                          f"millimetre more wood brings {_percent(self.wood[1:2])} of the stiffness at the tip",
+                          _TABLE[0], *rows, _TABLE[1], f"  caution: {self.caution}")
         uncut, cut = (f"{_percent(self.gain[k:k + 1])} against {_percent(self.wood[k:k + 1])}" for k in (0, 2))
         return folded(
             f"{self.name}: {self.what} {would} {_percent(self.gain[1:2])} of the stiffness at the tip, half a millimetre more "
@@ -190,10 +227,7 @@ class Rods:
             f"  under a load that lasts for years wood creeps and rods hardly do: then they bring {_percent((self.lasting,))}; a "
             "tongue that floats bears no such load",
             "  they fit all along" if self.fit else f"  they do NOT fit at {tight} past the joint: less rod or more wood",
-            "    x [mm] wood [mm] axis [mm]  at slot gain [%] under [mm] over [mm]",
-            *rows,
-            "    axis: neutral axis without rods, over the glue line, between the slots; at slot: the same at a slot, where less "
-            "board is left. Under, over: wood and board to spare",
+            _TABLE[0], *rows, _TABLE[1],
             "  same rods of another material: " + "; ".join(f"{n} {_percent((g,))}" for n, g in self.materials.items()),
             "  left out: glue that slips; the wood that a groove weakens before the rod is in; one board against its species",
             f"  caution: {self.caution}")
@@ -222,20 +256,17 @@ def _crossing(y: np.ndarray, gain: np.ndarray, wanted: float) -> float:
 def rods(design: Any, *, slots: str = "likely") -> Rods:
     """Report on the rods of a design; when it has none, on two of 2 mm. ``slots``: how slots count for all but the first line."""
     d, t = design.dimensions(), design.tongue
-    assumed = t.rod_diameter == 0 or t.rods == 0
-    what: dict[str, Any] = {}
-    if assumed:
-        what = dict(rods=2, rod_height=ASSUMED, round_rods=True, rod_middle=0.0)
-    count, size = what.get("rods", t.rods), what.get("rod_height", t.rod_diameter)
-    flat = t.rod_shape == "flat" and not assumed
+    what, assumed = own_rods(design), not fitted(design)
+    count, size, flat = what["rods"], what["rod_height"], not what["round_rods"]
     words = f"{_COUNT[count]} {f'{t.rod_width:g} x ' if flat else ''}{size:g} mm {'flat ' if flat else ''}rod{'s' * (count != 1)}"
-    gains = [float(rod_gain(design, d, slots=s, **what)) for s in ("none", "likely", "most")]
+    at = _stations(design, d, 7, 0, slots=slots, **what)
+    told = np.nan if np.any(at.rods_in_air) else 1.0
+    gains = [told * float(rod_gain(design, d, slots=s, **what)) for s in ("none", "likely", "most")]
     woods = [float(wood_gain(design, d=d, slots=s)) for s in ("none", "likely", "most")]
     # As much wood as the rods are worth: the gain of wood rises steadily, so it can be read backward.
     more = np.linspace(0, MOST_WOOD, 161)
-    own = float(rod_gain(design, d, slots=slots, **what))
+    own = told * float(rod_gain(design, d, slots=slots, **what))
     worth = float(np.interp(own, wood_gain(design, more, d, slots=slots), more))
-    at = _stations(design, d, 7, 0, slots=slots, **what)
     bare = _stations(design, d, 7, 0, slots=slots, **(what | {"rods": 0}))
     low = float(np.max(at.rod_middle - at.spare_under))
     high = float(np.min(at.rod_middle + at.spare_over))
@@ -244,14 +275,15 @@ def rods(design: Any, *, slots: str = "likely") -> Rods:
     for far in (-float(np.max(at.wood)), float(design.board.thickness)):  # as deep as a rod could lie anywhere
         y = np.linspace(0, far, 101)
         pays.append(_crossing(y, rod_gain(design, d, slots=slots, **(what | {"rod_middle": y})), wanted))
-    local = tongue_beam.stiffness_gain(stiffness_with=at.rigidity, stiffness_without=bare.rigidity)
+    local = np.where(at.rods_in_air, np.nan,
+                     tongue_beam.stiffness_gain(stiffness_with=at.rigidity, stiffness_without=bare.rigidity))
     places = (at.x, at.wood, bare.whole.centroid, bare.cut.centroid, local, at.spare_under, at.spare_over)
     rows = tuple(Station(*map(float, v)) for v in zip(*places, strict=True))
     soft = creep_factor().value
-    lasting = float(rod_gain(design, d, slots=slots, board_modulus=at.board_modulus / soft, neck_modulus=at.neck_modulus / soft,
-                             **what))
+    lasting = told * float(rod_gain(design, d, slots=slots, board_modulus=at.board_modulus / soft,
+                                    neck_modulus=at.neck_modulus / soft, **what))
     known = [material(n) for n in material_names()]
     each = rod_gain(design, d, slots=slots, **(what | {"rod_modulus": 1000 * np.array([m.modulus for m in known])}))
     return Rods(design.name, count, words, assumed, (gains[0], gains[1], gains[2]), (woods[0], woods[1], woods[2]), worth,
-                pays[0], pays[1], lasting, (low, high), rows, {m.name: float(g) for m, g in zip(known, each, strict=True)},
+                pays[0], pays[1], lasting, (low, high), rows, {m.name: told * float(g) for m, g in zip(known, each, strict=True)},
                 read_table("rods")["caution"]["carbon"])

@@ -14,7 +14,7 @@ from lutherie_geom.joint.holes import poses, swivel, tilt_need
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.mechanics.check import Check
-from lutherie_geom.mechanics.givens import Numbers
+from lutherie_geom.mechanics.givens import CLAMP_MOST, Numbers
 from lutherie_geom.theory.fasteners import lead_slope, metric_thread, screw_load, torque_against
 from lutherie_geom.theory.joint_strength import (
     bent_stress,
@@ -93,7 +93,7 @@ def _threads(screw: str, part: Any, held: float, n: Numbers, asked: Array, field
     uses = ("receiver_shear", "shear_to_tensile", f"{screw}_tensile")
     metal = n.design.tilt_screw.receiver_metal
     yield Check(f"{screw}.strip", f"{screw} screw: thread in the {metal} receiver, {held:.1f} mm held at the least",
-                np.minimum(nut, own), asked, "N", STRIP, (strip_areas,), uses,
+                np.minimum(nut, own), asked, "N", STRIP, (strip_areas,), (*uses, *(CLAMP_MOST if screw == "clamp" else ())),
                 "Wear, crossed or oversize tapping, shaking.", field)
     proof = screw_load(stress_area=g.stress_area, strength=n[f"{screw}_proof"])
     yield Check(f"{screw}.engagement", f"{screw} screw: thread held, for a thread as strong as the screw",
@@ -164,10 +164,10 @@ def _clamp(n: Numbers, way: Turned, k_screw: Array, k_wood: Array) -> Iterator[C
     share = joint_constant(screw_stiffness=k_screw, member_stiffness=k_wood)
     # Where the wood's stiffness is not known the screw is taken to bear the whole outer load.
     share = np.where(np.isnan(share), 1 - 1e-9, share)
-    force = joint_forces(preload=reached, joint_constant=share, load=n["clamp_outer"]).screw_force
-    yield Check("clamp.thread", f"clamp screw: preload and its share of the outer load, class {c.strength_class}",
+    force = joint_forces(preload=n["clamp_most"], joint_constant=share, load=n["clamp_outer"]).screw_force
+    yield Check("clamp.thread", f"clamp screw: largest force of the year, its share of the outer load, class {c.strength_class}",
                 screw_load(stress_area=g.stress_area, strength=n["clamp_proof"]), force, "N", METAL, (screw_load, joint_forces),
-                ("clamp_proof", "preload", "scatter", "clamp_outer"), "Bending. The wood's stiffness is a rough number.",
+                ("clamp_proof", *CLAMP_MOST, "clamp_outer"), "Bending. The wood's stiffness is a rough number.",
                 "clamp.preload: less (or clamp.diameter larger)")
     twist = twist_stress(torque=_thread_torque(c, reached, n["thread_friction"]), root_diameter=g.root_diameter)
     length = n.design.block.depth - c.receiver_x
@@ -189,7 +189,7 @@ def _pivot(n: Numbers) -> Iterator[Check]:
     bent = bent_stress(moment=n["seat_side"] * reach, root_diameter=g.root_diameter)
     yield Check("pivot.screw", "seat screw: pressed along, and pushed aside where it stands out of the block", n["pivot_proof"],
                 whole_stress(axial_stress=n["seat_force"] / g.stress_area, bending_stress=bent, twist_stress=0.0), "MPa", METAL,
-                (whole_stress, bent_stress), ("pivot_proof", "seat_force", "seat_side"),
+                (whole_stress, bent_stress), ("pivot_proof", "seat_force", *CLAMP_MOST, "seat_side"),
                 "Taken as held half a diameter inside the block's face; the thin wall round a cup or a socket.",
                 "pivot.proud: less")
 

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.lines import folded
+from lutherie_geom.design.units import format_band, format_short
 from lutherie_geom.joint.coupling import action_slopes, turns_for
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
@@ -98,6 +99,7 @@ class Seasons:
     down: str
     lags: dict[str, Array] = field(repr=False)
     swelling: Swelling = field(repr=False)
+    units: Any = "mm"
 
     @property
     def swing(self) -> Array:
@@ -130,28 +132,35 @@ class Seasons:
         (a, b), (t0, t1) = ends(self.swing), ends(np.nanmax(self.turns, axis=0) - np.nanmin(self.turns, axis=0))
         sides = [f"{said} {'{:.0f}..{:.0f}'.format(*ends(v[np.isfinite(v)]))} %" for said, v in
                  zip(("from", "to"), self.window, strict=True) if np.isfinite(v).any()]
-        first = (f"over the year the action at fret {self.fret} moves by {a:.2f} to {b:.2f} mm (lowest in {low}, highest in "
-                 f"{high}); {t0:.2f} to {t1:.2f} turns of the tilt screw undo it.")
+        unit = "in" if self.units == "inch" else "mm"
+        swing = format_band((a, b), self.units).replace("..", " to ")
+        first = (f"over the year the action at fret {self.fret} moves by {swing} (lowest in {low}, highest in {high}); "
+                 f"{t0:.2f} to {t1:.2f} turns of the tilt screw undo it.")
         if b < 0.005:  # steady air
-            first = ("all year the action at fret {} lies {:+.2f} to {:+.2f} mm off; {:+.2f} to {:+.2f} turns of the tilt screw "
-                     "undo it.").format(self.fret, *ends(self.change[self.known[0]]), *ends(self.turns[self.known[0]]))
+            off = format_band(ends(self.change[self.known[0]]), system=self.units, signed=True).replace("..", " to ")
+            first = ("all year the action at fret {} lies {} off; {:+.2f} to {:+.2f} turns of the tilt screw "
+                     "undo it.").format(self.fret, off, *ends(self.turns[self.known[0]]))
         lines = [f"{self.name}: {first}",
-                 f"  no turn needed (within {self.tolerance:g} mm) while the room's humidity stays "
+                 f"  no turn needed (within {format_short(self.tolerance, self.units)}) while the room's humidity stays "
                  f"{' '.join(sides) or 'from 10 to 90 %'}, at 20 degC",
                  f"  fewest turns, for the middle of the samples: {'; '.join(map(str, self.settings()))}",
-                 f"  the captive face stands at {self.head_x:.1f} mm; "
-                 + (f"at {self.null_face:.1f} mm the block's swelling would not turn the neck" if np.isfinite(self.null_face) else
-                    "the block does not swell along the screws"),
+                 f"  the captive face stands at {format_short(self.head_x, self.units)}; "
+                 + (f"at {format_short(self.null_face, self.units)} the block's swelling would not turn the neck"
+                    if np.isfinite(self.null_face) else "the block does not swell along the screws"),
                  f"  to raise: {self.up}; to lower: {self.down}", *(f"  {line}" for line in str(self.air).splitlines()),
-                 f"  {'month':<6}{'top %':>13}{'block %':>13}{'bridge rises mm':>17}{'action mm':>15}{'turns to undo':>16}"]
-        columns = ((self.moisture["top"], ".1f", 13), (self.moisture["block"], ".1f", 13), (self.rise, "+.2f", 17),
-                   (self.change, "+.2f", 15), (self.turns, "+.2f", 16))
+                 f"  {'month':<6}{'top %':>13}{'block %':>13}{f'bridge rises {unit}':>17}{f'action {unit}':>15}"
+                 f"{'turns to undo':>16}"]
+
+        def band(v: Array, m: int) -> str:
+            return format_band(ends(v[m]), system=self.units, signed=True).split(" ")[0]
+
         for m in self.known:
-            cells = ("{:{f}}..{:{f}}".format(*ends(v[m]), f=f).rjust(wide) for v, f, wide in columns)
-            lines.append(f"  {MONTHS[m]:<6}{''.join(cells)}")
-        lines.append(f"  what moves the action, {low} and {high} [mm]:")
+            wood = ("{:.1f}..{:.1f}".format(*ends(self.moisture[k][m])) for k in ("top", "block"))
+            cells = (*wood, band(self.rise, m), band(self.change, m), "{:+.2f}..{:+.2f}".format(*ends(self.turns[m])))
+            lines.append(f"  {MONTHS[m]:<6}" + "".join(c.rjust(w) for c, w in zip(cells, (13, 13, 17, 15, 16), strict=True)))
+        lines.append(f"  what moves the action, {low} and {high} [{unit}]:")
         for words, v in self.parts.items():
-            both = ["{:+.2f}..{:+.2f}".format(*ends(v[self.known[k]])) for k in (mid.argmin(), mid.argmax())]
+            both = [band(v, self.known[k]) for k in (mid.argmin(), mid.argmax())]
             lines.append(f"    {words:<26}{both[0]:>15}{both[1]:>15}")
         return folded(*lines, f"  set at {self.set_at:g} % moisture; 5 to 95 in 100 of the samples",
                       "  left out: " + ", ".join(LEFT_OUT))
@@ -251,7 +260,7 @@ def seasons(design: Any, air: Air, *, set_at: float | None = None, tolerance: fl
     up, down = (way(screw.hand, screw.key_from, positive, "tilt") for positive in (True, False))
     return Seasons(design.name, air, fret, start, tolerance, wood, mine.top_rise * change, off, parts, turns,
                    _window(design, mine, start, tolerance, fret), float(np.median(null_captive_face(design, mine))),
-                   float(screw.head_x), abs(float(action_slopes(still, fret)["tilt"].mean())), up, down, slow, mine)
+                   float(screw.head_x), abs(float(action_slopes(still, fret)["tilt"].mean())), up, down, slow, mine, design.units)
 
 
 def year(design: Any, air: Air | str | Path | float = "workshop", *, room: float | None = 20.0, **how: Any) -> Seasons:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from lutherie_geom.design.catalogue import find, read_table
 from lutherie_geom.theory.statics import cone_ring, gripped_slope, seat_slope
 
-__all__ = ["FACETS", "HOLDS", "FrictionRange", "Seat", "friction_range", "seats_of"]
+__all__ = ["FACETS", "HOLDS", "FrictionRange", "Seat", "friction_range", "ring_of", "seats_of"]
 
 FACETS = 48
 """Sides of the pyramid that stands for a round cone in linear programming; it lies inside the cone, within 0.3 in 100."""
@@ -90,14 +90,22 @@ class Seat:
         return np.concatenate([np.stack([limit, np.cos(turn), np.sin(turn)], axis=-1), push])
 
 
+def ring_of(design: Any, kind: str) -> float:
+    """Radius [mm] of the ring on which the design's ball touches a seat of a kind: the rim's own, or where a 45 degree flank
+    meets the ball."""
+    v = design.pivot
+    if kind in ("cone", "vee groove"):
+        return float(cone_ring(ball_radius=v.ball_radius, half_angle=math.pi / 4))
+    return float(v.rim_radius)
+
+
 def seats_of(design: Any) -> tuple[Seat, Seat]:
     """Bass and treble seat of a design. With ``vee groove`` the bass ball sits in a cone and the treble ball in a vee along y:
     two vees along y would leave the neck free to slide sideways."""
     v = design.pivot
-    cone = float(cone_ring(ball_radius=v.ball_radius, half_angle=math.pi / 4))
 
     def seat(name: str, kind: str) -> Seat:
-        ring = cone if kind in ("cone", "vee groove") else v.rim_radius
+        ring = ring_of(design, kind)
         return Seat(name, kind, ring, float(seat_slope(ball_radius=v.ball_radius, rim_radius=ring)),
                     6 if kind == "hex socket" else FACETS)
 

@@ -24,7 +24,7 @@ from lutherie_geom.joint.contact_kinds import Contact, ball_in_cone, ball_in_vee
 from lutherie_geom.joint.contacts import Contacts, Freedom, RigidPose
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
-from lutherie_geom.mechanics.loads import load_wrench
+from lutherie_geom.mechanics.loads import each_way, load_wrench
 from lutherie_geom.mechanics.pull import axis_middle, stacked, string_pull
 from lutherie_geom.mechanics.seats import Seat, seats_of
 from lutherie_geom.theory.heel import heel_point
@@ -90,6 +90,15 @@ class Joint:
     def unit(self) -> Array:
         """Wrenches of one unit of every unknown but the clamp (*batch, 6, rows - 1): seats' rows, tension of the tilt screw."""
         return np.swapaxes(np.concatenate([*self.seat_rows, self.tilt_pull[..., None, :]], axis=-2), -1, -2)
+
+    @property
+    def fight(self) -> Array:
+        """One newton that the bass seat gives and the treble seat takes, along the line from ball to ball (*batch, 3).
+
+        Balance does not decide it. Nought where a vee groove lets the treble ball slide along that line.
+        """
+        p, can = self.pose, float(self.seats[1].kind != "vee groove")
+        return can * stacked(-p.sin_psi, p.cos_psi, 0.0)
 
     @property
     def arm(self) -> Array:
@@ -195,7 +204,11 @@ def balance(joint: Joint, wrench: Array, clamp: ArrayLike | None = None) -> Reac
 
 
 def load_wrenches(design: Any, p: Pose, loads: list[Load] | None = None) -> Array:
-    """Wrenches on the neck of every load, strings at pitch added where the load says so: (loads, *batch, 6) [N, N mm]."""
+    """Wrenches on the neck of every load, strings at pitch added where the load says so: (loads, *batch, 6) [N, N mm].
+
+    A sideways load counts as two, to the bass and to the treble, in the order of :func:`lutherie_geom.mechanics.loads.each_way`.
+    """
     strings = string_pull(design, p).wrench
-    return np.stack([load_wrench(design, p, load) + (strings if load.strings == "at pitch" else 0.0)
-                     for load in (design.loads if loads is None else loads)])
+    found = [load_wrench(design, p, load) + (strings if load.strings == "at pitch" else 0.0)
+             for load in each_way(design.loads if loads is None else loads)]
+    return np.stack(found) if found else np.zeros((0, *strings.shape))

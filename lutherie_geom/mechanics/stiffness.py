@@ -15,15 +15,17 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.design.catalogue import steel
 from lutherie_geom.design.lines import folded
 from lutherie_geom.design.woods import Wood, wood
 from lutherie_geom.joint.dimensions import Array
-from lutherie_geom.joint.pose import Pose
+from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.joint.strings import action, string_lines
 from lutherie_geom.joint.turning import STEPS
 from lutherie_geom.mechanics.loads import DIRECTIONS, place
 from lutherie_geom.mechanics.pull import stacked, string_pull, wrench_at
 from lutherie_geom.mechanics.statics import Joint, Reactions, balance, joint_of
+from lutherie_geom.mechanics.wood_bearing import off_grain
 from lutherie_geom.theory import stiffness as theory
 from lutherie_geom.theory.fasteners import metric_thread
 from lutherie_geom.theory.strength import contact_modulus, hertz_point, screw_stiffness
@@ -31,11 +33,12 @@ from lutherie_geom.theory.strength import contact_modulus, hertz_point, screw_st
 __all__ = ["Give", "SIDES", "Springs", "give", "springs_of"]
 
 SIDES = ("soft", "likely", "stiff")
-STEEL, STEEL_POISSON = 207e3, 0.3
-"""Steel of screws and balls [MPa, 1]: usual handbook values, from memory."""
+SIDEWAYS = ("sideways", "to the bass", "to the treble")
 ACROSS, SHEAR = 0.1, 0.07
 """Modulus across the grain and shear modulus, as shares of the modulus along it, for a wood whose own ratios are not known (usual
 middle of the handbook's species, from memory)."""
+MOST_LOAD = 3000.0
+"""Largest load that is looked at [N], as for the loads of a design."""
 SPRING_REACH = 30.0
 """How far from a screw the wood no longer moves [mm] (chosen here; it stands in a logarithm)."""
 
@@ -75,7 +78,8 @@ class Springs:
 
 def _ball(joint: Joint, force: Array, ring: float) -> tuple[Array, Array]:
     """Tangent stiffness [N/mm] at a force: ball on its ring, and at one point."""
-    e = contact_modulus(modulus_1=STEEL, poisson_1=STEEL_POISSON, modulus_2=STEEL, poisson_2=STEEL_POISSON)
+    modulus, poisson = steel()
+    e = contact_modulus(modulus_1=modulus, poisson_1=poisson, modulus_2=modulus, poisson_2=poisson)
     r = joint.design.pivot.ball_radius
     force = np.maximum(force, 1.0)
     on_ring = theory.ring_approach.slopes(force=force, ball_radius=r, rim_radius=ring, contact_modulus=e)["approach"]["force"]
@@ -90,7 +94,7 @@ def springs_of(r: Reactions) -> Springs:
     block, neck = wood(woods.block), wood(woods.neck)
     along_b, across_b, shear_b = _elastic(block)
     along_n = _elastic(neck)[0]
-    into_block = along_b if woods.block_grain == "along" else across_b
+    into_block = off_grain(along_b, across_b, woods.block_angle(1.0, 0.0, 0.0))
     slip_b, slip_n = (lambda d, w=w: theory.slip_modulus(density=w.density(woods.moisture), diameter=d) for w in (block, neck))
     hold, size = (v.insert_length, v.insert_diameter) if v.insert_diameter > 0 else (v.screw_length, v.screw_diameter)
     size, hold = max(size, v.screw_diameter), max(hold, v.least_hold)
@@ -113,7 +117,7 @@ def springs_of(r: Reactions) -> Springs:
         aside.append(_row(held[spare], ball[spare], np.broadcast_to(ring, (3, *np.shape(ring)))))
 
     def screw(part: Any, length: float, depth: float) -> Array:
-        bar = screw_stiffness(shank_area=1.0, shank_length=0.0, modulus=STEEL, thread_length=length,
+        bar = screw_stiffness(shank_area=1.0, shank_length=0.0, modulus=steel()[0], thread_length=length,
                               stress_area=metric_thread(diameter=part.diameter, pitch=part.pitch).stress_area)
         dowel = _three(slip_n(part.receiver_diameter), theory.dowel_in_wood(
             modulus=along_n, bearing_length=part.receiver_length, diameter=part.receiver_diameter, depth=depth))
@@ -141,9 +145,14 @@ class Give:
     """Way of the headstock's end in the load's direction (3, *batch) [mm]."""
     action: Array
     """Change of the mean action at fret 12 (3, *batch) [mm]."""
-    step: float
-    """Change of action of the finest step of the tilt screw that a hand can set [mm]."""
+    step: Array
+    """Change of the mean action at fret 12 by the finest step of the tilt screw that a hand can set (*batch) [mm]."""
     springs: Springs
+
+    @property
+    def aside(self) -> bool:
+        """Whether the load pushes to a side."""
+        return self.direction in SIDEWAYS
 
     @property
     def step_over_give(self) -> Array:
@@ -153,13 +162,12 @@ class Give:
     def __str__(self) -> str:
         if self.tilt.ndim > 1:
             return f"give of the joint at {self.tilt.shape[1:]} poses"
-        turn = self.tilt if self.direction != "sideways" else self.yaw
-        name = "tilt" if self.direction != "sideways" else "yaw"
+        name, turn = ("yaw", self.yaw) if self.aside else ("tilt", self.tilt)
         low, mid, high = np.sort(np.abs(np.degrees(turn)))
         end = np.sort(np.abs(self.end))
         lines = [f"{self.load:g} N {self.direction} at the headstock's end: {name} {mid:.3f} deg ({low:.3f} to {high:.3f}), the "
                  f"end moves {end[1]:.2f} mm ({end[0]:.2f} to {end[2]:.2f})"]
-        if self.direction != "sideways":
+        if not self.aside:
             a = np.sort(np.abs(self.action))
             s = np.sort(self.step_over_give)
             lines.append(f"  mean action at fret 12 changes by {a[1]:.3f} mm ({a[0]:.3f} to {a[2]:.3f}); the finest step "
@@ -171,13 +179,18 @@ class Give:
 
 
 def give(design: Any, p: Pose | None = None, *, load: float = 100.0, direction: str = "back") -> Give:
-    """Tilt, yaw, way of the headstock's end and change of action under a load [N] there: "back", "forward" or "sideways".
+    """Tilt, yaw, way of the headstock's end and change of action under a load [N] there: "back", "forward", "to the bass",
+    "to the treble" or "sideways" (springs give alike both ways: told to the treble).
 
     Strings at pitch, clamp at its preload, no ball lifting; pose or batch of poses. The load itself comes on top of the strings,
-    whose own change of tension is left out. Raises ValueError for another direction.
+    whose own change of tension is left out. Raises ValueError for another direction or a load that is not above 0.
     """
-    if direction not in DIRECTIONS:
-        raise ValueError(f"direction is {direction!r}; it is one of {', '.join(DIRECTIONS)}")
+    if not 0 < load <= MOST_LOAD:
+        raise ValueError(f"load: {load:g} N is not in the range; allowed is above 0 to {MOST_LOAD:g} N")
+    ways = {**DIRECTIONS, "sideways": DIRECTIONS["to the treble"]}
+    if direction not in ways:
+        raise ValueError(f"direction is {direction!r}; it is one of {', '.join(ways)}")
+    toward = np.array(ways[direction])
     p = design.pose() if p is None else p
     joint = joint_of(design, p)
     springs = springs_of(balance(joint, string_pull(design, p).wrench))
@@ -196,7 +209,7 @@ def give(design: Any, p: Pose | None = None, *, load: float = 100.0, direction: 
     units = np.concatenate([b, t, joint.tilt_pull[..., None, :], joint.clamp_pull[..., None, :]], axis=-2)
     whole = np.swapaxes(units, -1, -2) @ (k[..., None] * units)
     at, middle = place(design, p, "headstock end"), joint.stands.position
-    push = wrench_at(middle, at, load * np.array(DIRECTIONS[direction]))
+    push = wrench_at(middle, at, load * toward)
     move = np.linalg.solve(whole, np.broadcast_to(push, (3, *push.shape))[..., None])[..., 0]
 
     def way(point: Array) -> Array:
@@ -208,7 +221,6 @@ def give(design: Any, p: Pose | None = None, *, load: float = 100.0, direction: 
     saddle = string_lines(p).xn_saddle.mean(axis=0)
     more = theory.action_give(rise_nut=way(nut)[..., 2], rise_fret=way(fret)[..., 2], to_fret=x12 - d.x_nut,
                               to_saddle=saddle - d.x_nut)
-    fine = float(STEPS[-1])
-    step = float(np.mean(action(design.pose(tilt=fine), 12) - action(design.pose(), 12)))
-    end = way(at) @ np.array(DIRECTIONS[direction])
-    return Give(load, direction, move[..., 4], move[..., 5], end, more, step, springs)
+    finer = pose(d, tilt=p.tilt + float(STEPS[-1]), bass=p.bass, treble=p.treble)
+    step = np.mean(action(finer, [12]) - action(p, [12]), axis=(0, 1))
+    return Give(load, direction, move[..., 4], move[..., 5], way(at) @ toward, more, step, springs)

@@ -19,6 +19,7 @@ from lutherie_geom.joint.pitch import strings_of
 from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.joint.strings import string_places
 from lutherie_geom.mechanics.along import column, gauss, running
+from lutherie_geom.mechanics.loads import GRAVITY
 from lutherie_geom.mechanics.tongue_sections import SHEAR_FACTOR, Sections, sections, shear_modulus
 from lutherie_geom.theory import tongue_beam
 
@@ -27,8 +28,19 @@ __all__ = ["FINGER", "Note", "Pressed", "Tongue", "beam_note", "frets_past_joint
 
 FINGER = 15.0
 """A finger that presses hard, in N (common practice, no source)."""
-GRAVITY = 9.81
 _NAMES = ("C", "C sharp", "D", "E flat", "E", "F", "F sharp", "G", "A flat", "A", "B flat", "B")
+
+
+MOST = 1000.0
+"""Largest force that a report takes, in N: more than any hand gives."""
+
+
+def _asked(force: float, root: float) -> None:
+    """Raises ValueError for a force or a spring at the root that makes no sense."""
+    if not 0 < force <= MOST:
+        raise ValueError(f"force: {force:g} N is not in the range; allowed is above 0 to {MOST:g} N, pressing down")
+    if not root > 0:
+        raise ValueError(f"root: {root:g} N mm/rad is no spring; allowed is above 0, infinite for a clamped root")
 
 
 def frets_past_joint(design: Any, d: Dimensions) -> np.ndarray:
@@ -80,8 +92,9 @@ def pressed(design: Any, d: Dimensions | None = None, *, frets: Any = None, forc
     """The tongue under a finger of ``force`` [N] at each of ``frets`` past the joint, pressing straight down.
 
     ``at``: pose of the neck, for the gap to the top; ``root``: spring at the joint [N mm/rad]. ``changes``: see ``sections``.
-    Raises ValueError when a fret does not lie on the tongue.
+    Raises ValueError when a fret does not lie on the tongue, and for a force or a spring that is not above 0.
     """
+    _asked(force, root)
     d = d or (at.of if at else design.dimensions())
     frets = frets_past_joint(design, d) if frets is None else np.atleast_1d(frets)
     p = at or pose(d)
@@ -158,7 +171,11 @@ def beam_note(s: Sections, span: Array, root: float = np.inf) -> tuple[Array, Ar
 
 def ring(design: Any, d: Dimensions | None = None, *, root: float = np.inf, slots: str = "likely", **changes: Array
          ) -> tuple[Array, Array]:
-    """First natural frequency of the tongue [Hz] and the sag of its tip under its own weight [mm], (*batch)."""
+    """First natural frequency of the tongue [Hz] and the sag of its tip under its own weight [mm], (*batch).
+
+    Raises ValueError for a spring ``root`` [N mm/rad] that is not above 0.
+    """
+    _asked(FINGER, root)
     d = d or design.dimensions()
     x = column(gauss()[0], _axes(d, changes)) * d.tongue_length
     return beam_note(sections(design, x, d, slots=slots, **changes), np.asarray(d.tongue_length, dtype=float), root)
@@ -230,7 +247,7 @@ def tongue(design: Any, *, force: float = FINGER, fret: int | None = None, at: P
            ) -> Tongue:
     """Report on the tongue of a design: give and tip under ``force`` [N] at ``fret`` (the last, if not said), its note, creep.
 
-    ``at``: pose of the neck; ``root``: spring at the joint [N mm/rad].
+    ``at``: pose of the neck; ``root``: spring at the joint [N mm/rad]. Raises ValueError as :func:`pressed`.
     """
     d = at.of if at else design.dimensions()
     last = int(frets_past_joint(design, d)[-1]) if fret is None else fret

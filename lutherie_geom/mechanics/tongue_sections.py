@@ -183,6 +183,13 @@ class Sections:
         return top - self.cover - self.rod_middle - np.asarray(self.rod_height) / 2
 
     @property
+    def rods_in_air(self) -> Array:
+        """Whether a part of a rod sticks out of the tongue at each station: what it brings there is not told."""
+        half, some = np.asarray(self.rod_height) / 2, (np.asarray(self.rods) > 0) & (np.asarray(self.rod_height) > 0)
+        low, high = -np.asarray(self.wood) - 1e-9, np.asarray(self.board) + 1e-9
+        return some & ((self.rod_middle - half < low) | (self.rod_middle + half > high))
+
+    @property
     def rods_fit(self) -> Array:
         """Whether the rods fit at each station."""
         return (self.spare_under >= 0) & (self.spare_over >= 0)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.mechanics.check import Check
-from lutherie_geom.mechanics.givens import Numbers
+from lutherie_geom.mechanics.givens import CLAMP_MOST, Numbers
 from lutherie_geom.theory.joint_strength import bolt_bearing, glue_load, washer_pressure
 from lutherie_geom.theory.relation import Relation
 from lutherie_geom.theory.strength import (
@@ -25,7 +25,7 @@ from lutherie_geom.theory.strength import (
     wood_screw_pull,
 )
 
-__all__ = ["seat_hold", "wood_checks"]
+__all__ = ["needs", "off_grain", "seat_hold", "wood_checks"]
 
 Array = Any
 WOOD, GLUE = 2.0, 3.0
@@ -34,27 +34,29 @@ THIN = 6.35
 """Diameter [mm] from which a dowel counts as thick (from memory)."""
 END_GRAIN = 0.75
 """What end grain holds of what side grain holds, lag screws (GTR-282, read in a reproduction)."""
-GRAIN = {"up": (0.0, 0.0, 1.0), "across": (0.0, 1.0, 0.0), "along": (1.0, 0.0, 0.0)}
 KNOTS = "Knots, splits, growth rings, boards below their species' mean (the low figure has these), damp."
 
 
-def grain_angle(grain: str, load: tuple[float, float, float]) -> float:
-    """Angle [rad] between a load and the block's grain."""
-    g, size = GRAIN[grain], math.sqrt(sum(x * x for x in load))
-    return math.acos(min(1.0, abs(sum(a * b for a, b in zip(g, load, strict=True))) / size))
+def off_grain(along: Array, across: Array, angle: float) -> Array:
+    """A strength or a modulus [MPa] at an angle [rad] to the grain; at either end the other number is not needed and may be nan.
+
+    For a modulus the same rule is from memory.
+    """
+    if not _meets(angle)[1]:
+        return along
+    if not _meets(angle)[0]:
+        return across
+    return hankinson(along_grain=along, across_grain=across, grain_angle=angle)
 
 
-def _compression(n: Numbers, part: str, angle: float) -> Array:
-    """Strength [MPa] of a face of the part, at an angle [rad] to its grain; what is not met by the load is not needed."""
-    if math.isclose(math.sin(angle), 0.0, abs_tol=1e-9):
-        return n[f"{part}_along"]
-    if math.isclose(math.cos(angle), 0.0, abs_tol=1e-9):
-        return n[f"{part}_across"]
-    return hankinson(along_grain=n[f"{part}_along"], across_grain=n[f"{part}_across"], grain_angle=angle)
+def _meets(angle: float) -> tuple[bool, bool]:
+    """Whether a load at an angle [rad] to the grain meets the wood along it, and across it."""
+    return abs(math.cos(angle)) > 1e-9, abs(math.sin(angle)) > 1e-9
 
 
-def _needs(part: str, angle: float) -> tuple[str, ...]:
-    across, along = abs(math.sin(angle)) > 1e-9, abs(math.cos(angle)) > 1e-9
+def needs(part: str, angle: float) -> tuple[str, ...]:
+    """Names of the strengths that a face of a part needs at an angle [rad] to its grain."""
+    along, across = _meets(angle)
     return ((f"{part}_along",) if along else ()) + ((f"{part}_across",) if across else ())
 
 
@@ -77,16 +79,16 @@ def seat_hold(design: Any) -> tuple[float, float, str]:
 
 def _block(n: Numbers) -> Iterator[Check]:
     d = n.design
-    t, c, grain = d.tilt_screw, d.clamp, d.woods.block_grain
-    along = grain_angle(grain, (1.0, 0.0, 0.0))
-    said = f"{d.woods.block}, grain {grain}"
+    t, c, said = d.tilt_screw, d.clamp, d.woods.block_said
+    angle = d.woods.block_angle(1.0, 0.0, 0.0)
     diameter, length, what = seat_hold(d)
-    end = END_GRAIN if grain == "along" else 1.0
+    # Between end grain and side grain by the rule for strengths (chosen here).
+    end = off_grain(END_GRAIN, 1.0, angle)
     hold = lag_screw_pull(gravity=n["block_gravity"], diameter=diameter, thread_depth=length)
     if what != "insert":
         hold = np.minimum(hold, wood_screw_pull(gravity=n["block_gravity"], diameter=diameter, thread_depth=length))
     yield Check("block.insert", f"block ({said}): {what} of the loaded seat, pushed along its thread", hold * end * n["lasting"],
-                n["seat_force"], "N", WOOD, (lag_screw_pull,), ("block_gravity", "lasting", "seat_force"),
+                n["seat_force"], "N", WOOD, (lag_screw_pull,), ("block_gravity", "lasting", "seat_force", *CLAMP_MOST),
                 "Glue, a flange or a blind hole hold more than the thread alone. " + KNOTS,
                 "pivot.insert_length: longer")
     # Pushed aside, up or down: one of the two is across the grain whichever way it runs.
@@ -99,13 +101,12 @@ def _block(n: Numbers) -> Iterator[Check]:
                                    ("clamp", c, n["preload"] * n["scatter"], "clamp screw's")):
         wide, hole = part.washer_diameter, part.hole_in_block
         word = f"block ({said}): wood under the {name} washer"
-        # Across the grain the strength is a limit of sinking, and creep is told with the preload: no factor for long loads.
-        ends = grain == "along"
         loads = ("tilt_force",) if key == "captive" else ("preload", "scatter")
-        uses = (*_needs("block", along), *(("lasting",) if ends else ()), *loads)
+        uses = (*needs("block", angle), *(("lasting",) if _meets(angle)[0] else ()), *loads)
         field = f"{'tilt_screw' if key == 'captive' else 'clamp'}.washer_diameter: larger"
         area = washer_pressure(force=force, washer_diameter=wide, bore=hole) if wide > hole else np.asarray(np.inf)
-        strength = _compression(n, "block", along) * (n["lasting"] if ends else 1.0)
+        # Across the grain the strength is a limit of sinking, and creep is told with the preload: no factor for long loads.
+        strength = off_grain(n["block_along"] * n["lasting"], n["block_across"], angle)
         yield Check(f"block.{key}_washer", word, strength, area, "MPa", 1.5, (washer_pressure, hankinson), uses,
                     "Strength across the grain is where it starts to crush, not where it breaks: the wood sinks, and the preload "
                     "with it. The wood round a small washer helps by up to a half (from memory). " + KNOTS,
@@ -115,23 +116,24 @@ def _block(n: Numbers) -> Iterator[Check]:
 def _heel(n: Numbers) -> Iterator[Check]:
     d = n.design
     t, c = d.tilt_screw, d.clamp
-    slope = math.atan2(abs(t.head_z - t.receiver_z), t.head_x - t.receiver_x)
-    for key, part, force, angle, name in (("tilt", t, np.maximum(n["tilt_force"], 0.0), slope, "tilt screw's"),
-                                          ("clamp", c, n["preload"] * n["scatter"], 0.0, "clamp screw's")):
+    slope, said = math.atan2(abs(t.head_z - t.receiver_z), t.head_x - t.receiver_x), d.woods.heel_said
+    for key, part, force, slant, name in (("tilt", t, np.maximum(n["tilt_force"], 0.0), slope, "tilt screw's"),
+                                          ("clamp", c, n["clamp_most"], 0.0, "clamp screw's")):
+        angle = min(slant + d.woods.heel_runout, math.pi / 2)
         size = {"diameter": part.receiver_diameter, "bearing_length": part.receiver_length}
         strength, by = _dowel(n, "neck", part.receiver_diameter, angle)
         field = "tilt_screw" if key == "tilt" else "clamp"
-        loads = ("tilt_force",) if key == "tilt" else ("preload", "scatter")
-        yield Check(f"heel.{key}_receiver", f"heel ({d.woods.neck}): wood in front of the {name} receiver",
+        loads = ("tilt_force",) if key == "tilt" else CLAMP_MOST
+        yield Check(f"heel.{key}_receiver", f"heel ({said}): wood in front of the {name} receiver",
                     strength * n["lasting"], dowel_pressure(force=force, **size), "MPa", WOOD, (dowel_pressure, by, hankinson),
                     ("neck_gravity", "lasting", *loads), "Splitting along the grain. " + KNOTS,
                     f"{field}.receiver_length: longer")
         end = -part.receiver_x - d.heel.floor_clearance - part.receiver_diameter / 2
         asked = shear_out(force=force, end_distance=end, bearing_length=part.receiver_length) if end > 0 else np.asarray(np.inf)
-        yield Check(f"heel.{key}_shear_out", f"heel ({d.woods.neck}): plug between the {name} receiver and the heel's end, "
+        yield Check(f"heel.{key}_shear_out", f"heel ({said}): plug between the {name} receiver and the heel's end, "
                                              f"{max(end, 0.0):.1f} mm", n["neck_shear"] * n["lasting"], asked, "MPa", WOOD,
                     (shear_out,), ("neck_shear", "lasting", *loads),
-                    "Splitting, which comes first in a thin heel; a hole on the way, drying cracks. " + KNOTS,
+                    "Splitting, which comes first in a thin heel or where grain runs out; a hole on the way; cracks. " + KNOTS,
                     f"{field}.receiver_x: further from the body")
 
 

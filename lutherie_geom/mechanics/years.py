@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.lines import folded
+from lutherie_geom.design.units import format_band
 from lutherie_geom.joint.coupling import turns_for
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
@@ -40,8 +41,9 @@ def first_passing(years: np.ndarray, over: Array) -> Array:
 @dataclass(frozen=True)
 class Ageing:
     """Growth over years. ``years`` (n,); ``lift`` of the bridge [mm], ``rotation`` of the neck block [rad, nut up], ``change`` of
-    the mean action at the fret [mm], ``turns`` of the tilt screw that undo it, each (n, samples); ``runs_out``: the year in which
-    the lowering travel ends, nan when not within the years looked at, (samples,).
+    the mean action at the fret [mm], ``turns`` of the tilt screw that undo it, each (n, samples); ``down`` and ``up``: the travel
+    [turn], and what ends it; ``gone_down`` and ``gone_up``: the year in which that stop is met, nan when not within the years
+    looked at, (samples,).
     """
 
     name: str
@@ -51,21 +53,31 @@ class Ageing:
     rotation: Array = field(repr=False)
     change: Array = field(repr=False)
     turns: Array = field(repr=False)
-    lowering: float
-    ends_with: str
-    runs_out: Array = field(repr=False)
+    down: float
+    up: float
+    down_stop: str
+    up_stop: str
+    gone_down: Array = field(repr=False)
+    gone_up: Array = field(repr=False)
+    units: Any = "mm"
+
+    @property
+    def runs_out(self) -> Array:
+        """The year in which the first of the two stops is met, nan when neither is within the years looked at, (samples,)."""
+        return np.fmin(self.gone_down, self.gone_up)
 
     def __str__(self) -> str:
-        gone = np.isfinite(self.runs_out)
         last = f"{self.years[-1]:g} years"
-        first = (f"the travel lasts more than {last}" if not gone.any() else
-                 f"the lowering travel runs out within {last} in {100 * gone.mean():.0f} of 100 samples, first in year "
-                 f"{np.nanmin(self.runs_out):.1f}")
-        lines = [f"{self.name}: {first}; it ends when {self.ends_with} ({self.lowering:.2f} turns down)."]
+        sides = sorted((float(np.nanmin(gone)), f"the {words} travel runs out within {last} in "
+                        f"{100 * np.isfinite(gone).mean():.0f} of 100 samples, first in year {np.nanmin(gone):.1f}")
+                       for words, gone in (("lowering", self.gone_down), ("raising", self.gone_up)) if np.isfinite(gone).any())
+        first = "; ".join(said for _, said in sides) or f"the travel lasts more than {last}"
+        lines = [f"{self.name}: {first}; down it ends when {self.down_stop} ({self.down:.2f} turns), up when {self.up_stop} "
+                 f"({self.up:.2f} turns)."]
         for k in np.unique(np.linspace(0, len(self.years) - 1, 6).astype(int)):
-            (a, b), (c, d), (e, f) = (ends(v[k]) for v in (self.lift, self.change, self.turns))
-            lines.append(f"  year {self.years[k]:5.1f}: bridge {a:+.2f}..{b:+.2f} mm, action {c:+.2f}..{d:+.2f} mm, "
-                         f"turns to undo {e:+.2f}..{f:+.2f}")
+            lift, change = (format_band(ends(v[k]), system=self.units, signed=True) for v in (self.lift, self.change))
+            low, high = ends(self.turns[k])
+            lines.append(f"  year {self.years[k]:5.1f}: bridge {lift}, action {change}, turns to undo {low:+.2f}..{high:+.2f}")
         return folded(*lines, "  left out: what happens when braces come loose, a new saddle, a changed string set")
 
     __repr__ = __str__
@@ -107,7 +119,6 @@ def ageing(design: Any, *, lift: tuple[float, float] = (0.5, 2.5), rotation: tup
     off = action(pose(old), fret).mean(axis=(0, 1)) - action(pose(d), fret).mean()
     turns = turns_for(old, action_change=-off, sideways=0.0, fret=fret).tilt
     room = travel(design)
-    stop = room.first(-1)
-    when = first_passing(years, room.low - turns)
-    ends_with = stop.words if stop else "nothing within reach"
-    return Ageing(design.name, fret, years, up, rotated, off, turns, -room.low, ends_with, when)
+    down_stop, up_stop = (s.words if (s := room.first(k)) else "nothing within reach" for k in (-1, 1))
+    return Ageing(design.name, fret, years, up, rotated, off, turns, -room.low, room.high, down_stop, up_stop,
+                  first_passing(years, room.low - turns), first_passing(years, turns - room.high), design.units)

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from lutherie_geom.design.catalogue import read_table, screw
 from lutherie_geom.design.units import System, format_length
-from lutherie_geom.shop.hardware import STACK, Chosen, chosen_screws
+from lutherie_geom.joint.bores import COVER, has_insert, one_rod
+from lutherie_geom.shop.hardware import STACK, Chosen, ball_head, chosen_screws, said
 from lutherie_geom.shop.paper.entities import measure
 from lutherie_geom.shop.paper.title_block import Job
 from lutherie_geom.shop.templates.block import CARD
 from lutherie_geom.shop.templates.ground import Ground
 from lutherie_geom.shop.templates.tongue import STOP
 from lutherie_geom.theory.climate import emc_glass
-from lutherie_geom.theory.steer import cap_radius
 
 __all__ = ["BARE", "CAUTIONS", "CutList", "CutRow", "cut_list", "room_for"]
 
@@ -76,7 +76,7 @@ class CutList:
 
     def say(self, mm: float) -> str:
         """A length in the list's units."""
-        return format_length(mm, self.units, 1 if self.units == "mm" else 2)
+        return said(mm, self.units)
 
     def fine(self, mm: float) -> str:
         """A length to 0.01 mm or 0.001 in, for what is routed."""
@@ -130,7 +130,8 @@ def _parts(g: Ground) -> Iterator[CutRow]:
     from_nut = -float(d.x_nut)
     yield CutRow("neck block", 1, w.block, (-block.foot_z - design.body.top_thickness, 2 * (h.half_width_top + CARD),
                                             block.depth),
-                 _GRAIN[w.block_grain], "height, width, along the body; the width is the least that the drilling card covers")
+                 _GRAIN[w.block_grain] + (f", {math.degrees(w.block_runout):g} deg out of it" if w.block_runout else ""),
+                 "height, width, along the body; the width is the least that the drilling card covers")
     yield CutRow("neck with tongue", 1, w.neck, (design.headstock.length + from_nut + t.length, max(board.width_last, t.width),
                                                   max(design.neck.depth_joint - board.thickness, glue)), "grain along the neck",
                  "thickness without board and heel; quarter-sawn, or nearly")
@@ -139,7 +140,7 @@ def _parts(g: Ground) -> Iterator[CutRow]:
     yield CutRow("fingerboard", 1, w.board, (from_nut + t.length, max(board.width_last, t.width), board.thickness),
                  "grain along the neck")
     s = design.tilt_screw
-    yield CutRow("cover over the captive head", 1, w.block, (s.cover_height, s.cover_width, 4.0), "grain as the block's",
+    yield CutRow("cover over the captive head", 1, w.block, (s.cover_height, s.cover_width, COVER), "grain as the block's",
                  f"hole for the key Ø {g.say(s.cover_hole)}; glued on only when the bench proof is passed")
     if t.rods and t.rod_diameter:
         yield CutRow("tongue rod", t.rods, "carbon rod", (g.job.into_neck + t.length - STOP,
@@ -147,28 +148,29 @@ def _parts(g: Ground) -> Iterator[CutRow]:
                                                          t.rod_diameter), "", "wet cutting, mask and gloves")
 
 
-def _metal(design: Any) -> Iterator[tuple[str, int, str]]:
-    v, t, c = design.pivot, design.tilt_screw, design.clamp
-    words = f"radius {v.ball_radius:g} mm"
-    found = {s: float(cap_radius(head_diameter=b.head_diameter, head_height=b.head_height))
-             for s in read_table("screws")["standards"]["ISO 7380-1"]["sizes"] if (b := screw("ISO 7380-1", s))}
-    near = min(found, key=lambda s: abs(found[s] - v.ball_radius))
-    close = abs(found[near] - v.ball_radius) <= 0.1
-    yield ("ball head in the heel", 2, f"{words}: a {near} button head (its cap has {found[near]:.2f} mm)" if close else
-           f"{words}: a true ball Ø {2 * v.ball_radius:g} mm on a stud; no button head has that cap (nearest {near}, "
-           f"{found[near]:.2f} mm)")
-    if v.insert_diameter > v.screw_diameter and v.insert_length > 0:
+def _metal(g: Ground) -> Iterator[tuple[str, int, str]]:
+    design, v, t, c = g.design, g.design.pivot, g.design.tilt_screw, g.design.clamp
+    ball = ball_head(design)
+    words = f"radius {g.say(v.ball_radius)}"
+    yield ("ball head in the heel", 2, f"{words}: a {ball.near} button head (its cap has {g.say(ball.cap)})" if ball.fits else
+           f"{words}: a true ball Ø {g.say(2 * v.ball_radius)} on a stud; no button head has that cap (nearest {ball.near}, "
+           f"{g.say(ball.cap)})")
+    if has_insert(design):
         yield ("insert for a pivot screw", 2,
-               f"Ø {v.insert_diameter:g} mm, {v.insert_length:g} mm long, tapped for the pivot screw")
+               f"Ø {g.say(v.insert_diameter)}, {g.say(v.insert_length)} long, tapped for the pivot screw")
     word = "cross dowel" if t.receiver == "dowel across" else "rod along the heel"
-    yield (f"receiver of the tilt screw, {word}", 1,
-           f"{t.receiver_metal}, Ø {t.receiver_diameter:g} mm, {t.receiver_length:g} mm long, tapped across its middle")
-    yield (f"receiver of the clamp screw, {word}", 1,
-           f"{t.receiver_metal}, Ø {c.receiver_diameter:g} mm, {c.receiver_length:g} mm long, tapped across its middle")
-    yield "washer under the captive head", 1, f"Ø {t.washer_diameter:g} mm ({t.head} head)"
+    if one_rod(design):
+        yield (f"receiver of both screws, {word}", 1,
+               f"{t.receiver_metal}, Ø {g.say(t.receiver_diameter)}, {g.say(t.receiver_length)} long, tapped across twice")
+    else:
+        for name, part in (("tilt", t), ("clamp", c)):
+            yield (f"receiver of the {name} screw, {word}", 1, f"{t.receiver_metal}, Ø {g.say(part.receiver_diameter)}, "
+                   f"{g.say(part.receiver_length)} long, tapped across its middle")
+    yield "washer under the captive head", 1, f"Ø {g.say(t.washer_diameter)} ({t.head} head)"
     yield ("washer spring behind the captive head", 1,
-           f"{t.spring_rate:g} N/mm, {t.spring_push:g} N pressed in, {t.spring_room:g} mm of room")
-    yield "washer with springs under the clamp's head", 1, f"Ø {c.washer_diameter:g} mm, {c.spring_rate:g} N/mm together"
+           f"{t.spring_rate:g} N/mm, {t.spring_push:g} N pressed in, {g.say(t.spring_room)} of room")
+    yield ("washer with springs under the clamp's head", 1,
+           f"Ø {g.say(c.washer_diameter)}, {c.spring_rate:g} N/mm together")
 
 
 def _pocket(g: Ground) -> Iterator[tuple[str, float]]:
@@ -187,5 +189,6 @@ def _pocket(g: Ground) -> Iterator[tuple[str, float]]:
 def cut_list(design: Any, job: Job | None = None, *, stack: float = STACK) -> CutList:
     """The cut list of a design. ``stack``: washer and springs under the clamp's head [mm]; films and bit stand in ``job``."""
     g = Ground(design, job)
-    return CutList(design.name, g.units, tuple(_parts(g)), tuple(chosen_screws(design, stack=stack)), tuple(_metal(design)),
-                   tuple(_pocket(g)), BARE, float(design.woods.moisture), room_for(float(design.woods.moisture)))
+    return CutList(design.name, g.units, tuple(_parts(g)), tuple(chosen_screws(design, stack=stack, units=g.units)),
+                   tuple(_metal(g)), tuple(_pocket(g)), BARE, float(design.woods.moisture),
+                   room_for(float(design.woods.moisture)))

@@ -10,12 +10,14 @@ from typing import Any
 import numpy as np
 
 from lutherie_geom.design.catalogue import CatalogueError, names, read_table, screw, thread
-from lutherie_geom.design.units import INCH
+from lutherie_geom.design.units import INCH, System, format_length
 from lutherie_geom.joint.inside import inside_readings
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.travel import Travel, margins, travel
+from lutherie_geom.theory.steer import cap_radius
 
-__all__ = ["STACK", "Chosen", "Named", "chosen_screws", "clamp_hole", "lengths", "named_thread"]
+__all__ = ["STACK", "BallHead", "Chosen", "Named", "ball_head", "chosen_screws", "clamp_hole", "hex_key", "lengths",
+           "named_thread"]
 
 ROOM = 1.0
 """What a screw's end keeps from the bottom of its hole over the whole travel [mm]: common practice, no source."""
@@ -77,6 +79,31 @@ def hex_key(standard: str, named: Named) -> str:
     except CatalogueError:
         found = extra[f"metric_{kind}"].get(size)
         return f"{found:g} mm" if found else "______"
+
+
+@dataclass(frozen=True)
+class BallHead:
+    """A ball head in the heel: the button head ``near``est to it, whose cap has the radius ``cap`` [mm]; ``fits``: near enough to
+    serve, else a true ball on a stud. Its seat in the end face is ``wide`` across and ``deep`` [mm] (0 or less: none)."""
+
+    near: str
+    cap: float
+    fits: bool
+    wide: float
+    deep: float
+
+
+def ball_head(design: Any) -> BallHead:
+    """What makes the ball heads of a design, and the seat that lets each in as deep as the design has it."""
+    v = design.pivot
+    heads = {s: screw("ISO 7380-1", s) for s in read_table("screws")["standards"]["ISO 7380-1"]["sizes"]}
+    caps = {s: float(cap_radius(head_diameter=b.head_diameter, head_height=b.head_height)) for s, b in heads.items()}
+    near = min(caps, key=lambda s: abs(caps[s] - v.ball_radius))
+    fits = abs(caps[near] - v.ball_radius) <= 0.1
+    out = v.x + v.ball_radius + design.heel.floor_clearance  # of the ball in front of the end face
+    own = 2 * float(v.ball_radius)
+    wide, high = (float(heads[near].head_diameter or own), float(heads[near].head_height or own)) if fits else (own, own)
+    return BallHead(near, caps[near], fits, wide, high - out)
 
 
 @dataclass(frozen=True)
@@ -166,13 +193,19 @@ def clamp_hole(design: Any, *, stack: float = STACK) -> float:
     return _clamp_length(design, named_thread(c.diameter, c.pitch), needed, stack)[2]
 
 
-def _clamp(design: Any, stack: float) -> Chosen:
+def said(mm: float, units: System) -> str:
+    """A length as a cut list writes it."""
+    return format_length(mm, units, 1 if units == "mm" else 2)
+
+
+def _clamp(design: Any, stack: float, units: System) -> Chosen:
     c = design.clamp
     named, needed = named_thread(c.diameter, c.pitch), max(design.tilt_screw.least_engagement, c.diameter)
     long, held, deep = _clamp_length(design, named, needed, stack)
     clear = deep - (-design.heel.floor_clearance - (design.block.depth + stack - long) + design.pivot.pitch * QUARTER)
     room = design.heel.length - design.heel.floor_clearance - deep
-    note = f"drill its hole in the heel {deep:.1f} mm deep from the end face; {stack:g} mm of washer and springs under its head"
+    note = (f"drill its hole in the heel {said(deep, units)} deep from the end face; {said(stack, units)} of washer and springs "
+            "under its head")
     if room < 3.0:
         note += "; the hole comes too near the heel's far side: make heel.length more, or the block thinner"
     return Chosen("clamp screw", 1, named, "socket head cap screw", long, None, c.strength_class, hex_key("ISO 4762",
@@ -203,11 +236,12 @@ def _pivot(design: Any, found: Travel) -> Chosen:
                   "; ".join(s for s in (named.note, note) if s))
 
 
-def chosen_screws(design: Any, *, stack: float = STACK) -> Iterator[Chosen]:
-    """Tilt, clamp and pivot screws; ``stack``: washer and springs under the clamp's head [mm]."""
+def chosen_screws(design: Any, *, stack: float = STACK, units: System | None = None) -> Iterator[Chosen]:
+    """Tilt, clamp and pivot screws; ``stack``: washer and springs under the clamp's head [mm]; ``units`` of the notes (default:
+    the design's). Raises ValueError for a ``stack`` outside 0 to 20 mm."""
     if not 0 <= stack <= 20:
         raise ValueError(f"stack: {stack:g} mm; allowed is 0 to 20 mm")
     found = travel(design)
     yield _tilt(design, found)
-    yield _clamp(design, stack)
+    yield _clamp(design, stack, units or design.units)
     yield _pivot(design, found)

@@ -10,30 +10,32 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from lutherie_geom.design.catalogue import read_table
 from lutherie_geom.design.load import Problem
-from lutherie_geom.design.units import UnitsError, parse_length
 from lutherie_geom.filling import filled
 from lutherie_geom.shop.cut_list import CAUTIONS as CUT_CAUTIONS
 from lutherie_geom.shop.cut_list import cut_list
-from lutherie_geom.shop.order.access import Cutter
+from lutherie_geom.shop.order.access import Box
+from lutherie_geom.shop.order.keys import Hand
+from lutherie_geom.shop.order.order import Plan, plan
+from lutherie_geom.shop.order.order_file import Work
 from lutherie_geom.shop.paper.drawing import Drawing
-from lutherie_geom.shop.paper.title_block import Finish, Job
+from lutherie_geom.shop.paper.title_block import Job
 from lutherie_geom.shop.paper.write_dxf import dxf_text
 from lutherie_geom.shop.paper.write_pdf import pdf_bytes
 from lutherie_geom.shop.paper.write_svg import svg_text
 from lutherie_geom.shop.templates.refusals import ShopError
 from lutherie_geom.shop.templates.templates import templates
 
-__all__ = ["CAUTIONS", "PAPERS", "job_from_text", "pack_files", "write_pack"]
+__all__ = ["CAUTIONS", "PAPERS", "pack_files", "shop_plan", "write_pack"]
 
 PAPERS = ("A4", "Letter", "one")
 CAUTIONS = (
-    "Measure both bars on every printed sheet before you cut: a printer that scales spoils the joint.",
+    "Measure the bars on every printed page before you cut: a printer that scales spoils the joint.",
     "Router, drill and saw: guards, clamps, eye, ear and dust protection. Carbon and rosewood dust harm lungs and skin.",
     "The joint carries the strings' pull. Prove it on the bench while the box is open, and do not string up what creaks or "
     "slips.",
@@ -51,42 +53,27 @@ def _paper(paper: str) -> str:
     return known[str(paper).lower()]
 
 
-def job_from_text(*, bush: str | None = None, bit: str | None = None, film: str | None = None, units: Any = None) -> Job:
-    """A job from what a builder writes: diameters of ``bush`` and ``bit``, the ``film`` of finish everywhere, each with its unit.
-
-    Raises :class:`ShopError` naming every one that is no good.
-    """
-    read: dict[str, float] = {}
-    wrong: list[Problem] = []
-    for name, text in (("bush", bush), ("bit", bit), ("film", film)):
-        if text is not None:
-            try:
-                read[name] = parse_length(text)
-            except UnitsError as e:
-                wrong.append(Problem(name, str(e)))
-    if not wrong:
-        try:
-            cutter = Cutter(bit=read.get("bit", Cutter.bit), bush=read.get("bush", Cutter.bush))
-            finish = Finish(*[read["film"]] * 3) if "film" in read else Finish()
-            return Job(cutter=cutter, finish=finish, units=units)
-        except ValueError as e:
-            wrong.append(Problem("", str(e)))
-    raise ShopError(wrong, "pack")
-
-
-def _order(design: Any, job: Job) -> dict[str, Any]:
-    """Steps with their reasons, points of no return and ways of the keys, in words. Raises ShopError when no order works."""
-    from lutherie_geom.shop.order.order import Impossible, plan
-
+def shop_plan(design: Any, job: Job, *, work: Work | None = None, box: Box | None = None, hand: Hand | None = None) -> Plan:
+    """The order of work with the job's cutter, and a builder's own operations, box and hand. Raises ShopError when no order
+    works."""
     try:
-        found = plan(design, cutter=job.cutter)
-    except (Impossible, ValueError) as e:
+        return plan(design, work, cutter=job.cutter, box=box, hand=hand)
+    except ValueError as e:
         raise ShopError([Problem("order of work", str(e))], design.name) from None
+
+
+def _order(found: Plan, own: Sequence[str] | None, name: str) -> dict[str, Any]:
+    """Steps with their reasons, points of no return and ways of the keys, in words; in a builder's ``own`` order if it can be
+    done. Raises ShopError with the first step that cannot, and the least change."""
+    order = found.order if own is None else tuple(own)
+    if fault := found.check(order):
+        least = "; ".join(m.words for m in found.mend(order).moves)
+        raise ShopError([Problem("order of work", f"{fault}. The least change: {least}")], name)
     steps = [{"words": found.words(name), "caution": found.work.operations[name].caution, "why": found.why(name)}
-             for name in found.order]
+             for name in order]
     ends = [f"{n.part}: once step {n.step} ({found.words(n.operation)}) is done it cannot be taken out. Before that: "
             + ("; ".join(dict.fromkeys(found.words(r.first) for r in n.by_then)) or "nothing in particular")
-            for n in found.no_return()]
+            for n in found.no_return(order)]
     return {"steps": steps, "no_return": ends, "keys": [str(k) for k in found.keys.values()]}
 
 
@@ -96,10 +83,13 @@ def _page(page: str, title: str, design: Any, job: Job, **more: Any) -> bytes:
     return made.encode("utf-8")
 
 
-def pack_files(design: Any, *, paper: str = "A4", job: Job | None = None, solids: bool = False) -> Mapping[str, bytes]:
-    """Every file of the pack by its name in the folder; ``solids``: STEP and STL as well (an extra).
+def pack_files(design: Any, *, paper: str = "A4", job: Job | None = None, solids: bool = False, work: Work | None = None,
+               box: Box | None = None, hand: Hand | None = None, order: Sequence[str] | None = None) -> Mapping[str, bytes]:
+    """Every file of the pack by its name in the folder; ``solids``: STEP and STL as well (an extra). ``work``, ``box``, ``hand``:
+    a builder's own, for the order of work (see :func:`.order.plan`); ``order``: operations in the builder's own order.
 
-    Raises :class:`ShopError` with all that is wrong.
+    Raises :class:`ShopError` with all that is wrong, also for an ``order`` that cannot be done; OrderError for one that is not
+    whole.
     """
     from lutherie_geom.shop.setup.card_numbers import card
     from lutherie_geom.shop.setup.turn_card import card_pdf
@@ -120,7 +110,8 @@ def pack_files(design: Any, *, paper: str = "A4", job: Job | None = None, solids
     mark = read_table("screw_lengths")["lengths"]["cap screw, metric"]["mark"]
     files["cut-list.html"] = _page("cut", "Cut list", design, job, list=cuts, cautions=CUT_CAUTIONS, lengths_mark=mark)
     files["cut-list.txt"] = (str(cuts) + "\n").encode("utf-8")
-    files["order-of-work.html"] = _page("order", "Order of work", design, job, cautions=CAUTIONS[1:3], **_order(design, job))
+    files["order-of-work.html"] = _page("order", "Order of work", design, job, cautions=CAUTIONS[1:3],
+                                       **_order(shop_plan(design, job, work=work, box=box, hand=hand), order, design.name))
     if solids:
         from lutherie_geom.shop.templates.solids import solid_files
 
@@ -138,15 +129,15 @@ def _is_pack(folder: Path) -> bool:
         return False
 
 
-def write_pack(design: Any, into: str | Path, *, paper: str = "A4", job: Job | None = None, solids: bool = False) -> Path:
-    """Make the pack of a design in the folder ``into``; a pack that is there already is replaced whole. ``solids``: with STEP and
-    STL of block, heel and tongue, which need the extra ``solids``.
+def write_pack(design: Any, into: str | Path, **wishes: Any) -> Path:
+    """Make the pack of a design in the folder ``into``; a pack that is there already is replaced whole. ``wishes``: see
+    :func:`pack_files`.
 
     Raises :class:`ShopError` when the joint cannot be cut, for a wrong paper, or when ``into`` holds something else: then nothing
     is written, and what was there stays.
     """
     into = Path(into)
-    files = pack_files(design, paper=paper, job=job, solids=solids)
+    files = pack_files(design, **wishes)
     if into.exists() and not (into.is_dir() and (_is_pack(into) or not any(into.iterdir()))):
         raise ShopError([Problem("into", f"{into} is there already and is no pack; give another folder")], "pack")
     into.parent.mkdir(parents=True, exist_ok=True)

@@ -14,14 +14,14 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from lutherie_geom.design.units import convert
-from lutherie_geom.joint.body import gap, heel_fit, least_gap, soundboard
-from lutherie_geom.joint.inside import tongue_wood
+from lutherie_geom.joint.body import gap, heel_fit, least_gap
 from lutherie_geom.joint.pose import arm, pose
 from lutherie_geom.joint.strings import action, string_lines
 from lutherie_geom.joint.travel import Travel
+from lutherie_geom.show.outlines import draw_body, draw_neck
 from lutherie_geom.show.style import COLOURS, figure, label_axes, legend, line_style
 
-__all__ = ["action_by_turns", "draw_body", "draw_neck", "gap_along_tongue", "heel_in_pocket", "plan_of_steering", "side_view",
+__all__ = ["action_by_turns", "gap_along_tongue", "heel_in_pocket", "plan_of_steering", "side_view",
            "stops_of_travel", "titled"]
 
 STRETCH_PLAN = 10  # how many times larger the steering is drawn than it is: 3 mm in 500 mm would not be seen
@@ -50,11 +50,6 @@ def titled(title: str, letters: int, width: float, height: float, *, true_shape:
 def _three(t: Travel) -> tuple[tuple[float, str], ...]:
     """Lowest, nominal and highest turn with their words."""
     return (t.low, f"lowest, {t.low:+.2f} turns"), (0.0, "nominal, 0 turns"), (t.high, f"highest, {t.high:+.2f} turns")
-
-
-def _polygon(axes: Any, x: Any, z: Any, part: str, system: str, **more: Any) -> None:
-    points = np.column_stack([np.asarray(x, float), np.asarray(z, float)]) * convert(1.0, system)  # type: ignore[arg-type]
-    axes.add_patch(Polygon(points, closed=True, facecolor=COLOURS[part], alpha=0.28, edgecolor=COLOURS[part], lw=1.1, **more))
 
 
 def side_view(design: Any, system: str = "mm") -> Figure:
@@ -89,35 +84,6 @@ def side_view(design: Any, system: str = "mm") -> Figure:
     label_axes(axes, ("along the body from the joint", _unit(system)), ("over the soundboard at the joint", _unit(system)))
     legend(axes, "lower right")
     return drawing
-
-
-def draw_body(axes: Any, design: Any, system: str, right: float) -> None:
-    """Soundboard as far as ``right`` [mm] and neck block, in section on the centreline."""
-    d, top, block = design.dimensions(), design.body, design.block
-    for x0, x1 in ((0.0, top.soundhole_near), (top.soundhole_far, right)):
-        x = np.linspace(x0, x1, 60)
-        z = soundboard(d, x, 0.0)
-        _polygon(axes, np.r_[x, x[::-1]], np.r_[z, z[::-1] - top.top_thickness], "soundboard", system)
-    # Block from the underside of the top down; its outer face is the pocket's floor.
-    under_top = float(soundboard(d, block.depth, 0.0)) - top.top_thickness
-    _polygon(axes, [0, block.depth, block.depth, 0], [-top.top_thickness, under_top, block.foot_z, block.foot_z], "body", system)
-
-
-def draw_neck(axes: Any, design: Any, system: str, left: float) -> None:
-    """Board, tongue and heel at the nominal pose from ``left`` [mm] on, in section on the centreline."""
-    d, b, heel = design.dimensions(), design.board, design.heel
-    x = np.linspace(left, design.tongue.length, 80)
-    plane = d.z_joint + x * np.tan(d.alpha)
-    board = b.crown + b.thickness
-    _polygon(axes, np.r_[x, x[::-1]], np.r_[plane - b.crown, plane[::-1] - board], "board", system)
-    u = np.linspace(-d.floor_clearance, design.tongue.length, 40)
-    wood = np.maximum(tongue_wood(design, np.maximum(u, 0.0), d), 0.0)
-    under = d.z_joint + u * np.tan(d.alpha) - board - wood
-    # The heel's end face leans with nothing at the nominal pose; its length and the neck's under-side are a sketch.
-    depth = float(heel.length)
-    _polygon(axes, np.r_[u[::-1], -d.floor_clearance, -0.45 * depth, -depth, left, left, u],
-             np.r_[under[::-1], heel.foot_z, heel.foot_z, -10, -10, d.z_joint + left * np.tan(d.alpha) - board,
-                   d.z_joint + u * np.tan(d.alpha) - board], "neck", system)
 
 
 def _screws(axes: Any, design: Any, d: Any, k: float) -> None:

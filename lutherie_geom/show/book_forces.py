@@ -17,7 +17,8 @@ from lutherie_geom.mechanics.forces import Forces, OverTravel
 from lutherie_geom.mechanics.friction import spring_and_cover
 from lutherie_geom.mechanics.loads import GRAVITY
 from lutherie_geom.mechanics.statics import balance, load_wrenches
-from lutherie_geom.show.book_figures import draw_body, draw_neck, titled
+from lutherie_geom.show.book_figures import titled
+from lutherie_geom.show.outlines import draw_body, draw_neck
 from lutherie_geom.show.style import BLUE, COLOURS, GREEN, ORANGE, VERMILLION, label_axes, legend, line_style
 
 __all__ = ["ARROWS", "arrow", "free_body", "least_clamps", "over_the_travel", "reversing"]
@@ -87,15 +88,20 @@ def free_body(design: Any, f: Forces, system: str = "mm") -> Figure:
 
 def least_clamps(f: Forces) -> Figure:
     """Least clamp force of each load [N] beside the design's preload: where a ball climbs, and where it lifts off."""
-    rows = f.rows[::-1]
-    w = f.worst
+    rows, w = f.rows[::-1], f.worst
+    if w is None:
+        drawing, axes = titled(f"No load of handling is listed; the clamp's preload is {f.preload:.0f} N", 60, 180, 42)
+        axes.set_axis_off()
+        return drawing
     short = "enough for every load" if w.least_clamp <= f.preload else "too little"
-    drawing, axes = titled(f"Worst load: {w.load}. It asks {w.least_clamp:.0f} N of the clamp screw; the preload of "
-                           f"{f.preload:.0f} N is {short}", 60, 180, 42 + 9.5 * len(rows))
+    asks = f"It asks {w.least_clamp:.0f} N of the clamp screw" if np.isfinite(w.least_clamp) else "No clamp force holds it"
+    drawing, axes = titled(f"Worst load: {w.load}. {asks}; the preload of {f.preload:.0f} N is {short}", 60, 180,
+                           42 + 9.5 * len(rows))
     y = np.arange(len(rows))
     axes.barh(y, [r.least_clamp for r in rows], height=0.55, color=BLUE,
               label="below this a ball climbs in its seat (no friction)")
-    axes.plot([r.least_clamp_axial for r in rows], y, "D", color=ORANGE, mec="black", ms=6, label="below this a seat lifts off")
+    axes.plot([r.least_clamp_axial for r in rows], y, "D", color=ORANGE, mec="black", ms=6,
+              label="below this a seat has lifted off")
     axes.plot([f.preload] * 2, [-0.6, len(rows) - 0.4], color=COLOURS["stop"], lw=2, ls=(0, (6, 2)),
               label="preload of the design")
     axes.set_yticks(y, [textwrap.fill(r.load, 34) for r in rows])
@@ -112,15 +118,16 @@ def least_clamps(f: Forces) -> Figure:
 
 def over_the_travel(design: Any, o: OverTravel) -> Figure:
     """The tilt screw's force over the travel [N over turns]: alone, with friction either way, and under every load."""
-    low, high = o.loaded.min(axis=0), o.loaded.max(axis=0)
+    low, high = o.handled
+    more = f"handling makes it {low.min():.0f} to {high.max():.0f} N" if o.loads else "no load of handling is listed"
     drawing, axes = titled(f"From end to end of the travel the strings ask {o.tilt.min():.0f} to {o.tilt.max():.0f} N of the "
-                           f"tilt screw; handling makes it {low.min():.0f} to {high.max():.0f} N", 88, 180, 92)
+                           f"tilt screw; {more}", 88, 180, 92)
     axes.fill_between(o.turns, low, high, color=COLOURS["guide"], alpha=0.18, lw=0, label="under all loads of handling")
     for side, alpha, words in ((1, 0.25, "friction may hold it anywhere here (dry)"), (0, 0.45, "the same, greased")):
         axes.fill_between(o.turns, o.tilt - o.band[side], o.tilt + o.band[side], color=COLOURS["gap"], alpha=alpha, lw=0,
                           label=words)
     axes.plot(o.turns, o.tilt, **line_style(0), label="strings alone, no friction")
-    axes.plot(o.turns, o.least_clamp, **line_style(1), label="clamp force below which a seat lifts, worst load")
+    axes.plot(o.turns, o.least_clamp, **line_style(1), label="clamp force below which a ball climbs, worst load")
     axes.axhline(0, color=COLOURS["stop"], lw=1)
     axes.text(o.turns[0], -6, "below: the screw is pushed", color=COLOURS["stop"], fontsize=8.5, va="top")
     axes.set_ylim(min(1.35 * low.min(), -60), 1.6 * high.max())
@@ -144,6 +151,12 @@ def reversing(design: Any, f: Forces) -> Figure:
     axes.plot(push, spring_and_cover(design, force)[1], **line_style(1), label="glued cover")
     axes.axhline(0, color=COLOURS["guide"], lw=1)
     axes.plot([at], [0], "o", color=COLOURS["stop"], ms=8, zorder=6)
+    spring = design.tilt_screw.spring_push
+    if spring > 0:
+        leaves = at + spring / (none - one)
+        axes.plot([leaves], [-spring], "s", color=COLOURS["stop"], ms=7, zorder=6)
+        axes.annotate(f"head leaves its face at {leaves:.0f} N", (leaves, -spring), xytext=(-32, 62), textcoords="offset points",
+                      color=COLOURS["stop"], arrowprops=dict(arrowstyle="-", color=COLOURS["stop"], lw=0.8))
     axes.annotate(f"reverses at {at:.0f} N", (at, 0), xytext=(-92, -46), textcoords="offset points", color=COLOURS["stop"],
                   arrowprops=dict(arrowstyle="-", color=COLOURS["stop"], lw=0.8))
     axes.axvline(0, color=COLOURS["guide"], lw=0.8, ls=":")

@@ -127,7 +127,8 @@ def read_collection(folder: str | Path) -> Collection:
         raise CollectionError(f"{folder / LIST}: the field {e} is missing") from e
     unlisted = sorted(set(files) - set(rows) - {START, WORDS})
     if unlisted:
-        raise CollectionError(f"{folder / LIST}: not listed: " + ", ".join(files[n].name for n in unlisted))
+        raise CollectionError(f"{folder / LIST}: not listed: " + ", ".join(files[n].name for n in unlisted)
+                              + ". Give each a [[notebook]] with number, group, at, short, minutes, before and know")
     start, words = (_entry(files[n], {"number": n}, 0) if n in files else None for n in (START, WORDS))
     return Collection(folder, groups, tuple(there.values()), routes, start, words, tuple(n for n in rows if n not in files))
 
@@ -157,14 +158,20 @@ def route_words(found: Collection, route: Route) -> str:
     if route.evenings:
         lines += ["| evening | notebooks | minutes | bring |", "|---|---|---|---|"]
         for k, evening in enumerate(route.evenings, 1):
-            links = "<br>".join(found.entry(n).link for n in evening.notebooks)
+            links = "<br>".join(found.entry(n).link + _left_out(found, route, found.entry(n)) for n in evening.notebooks)
             lines.append(f"| **{k}** {evening.title} | {links} | {found.minutes(evening.notebooks)} | {evening.bring} |")
     else:
         lines += ["| | question | minutes | know before |", "|---|---|---|---|"]
         for k, n in enumerate(route.notebooks, 1):
             e = found.entry(n)
-            lines.append(f"| {k} | {e.link} | {e.minutes} | {e.know} |")
+            lines.append(f"| {k} | {e.link} | {e.minutes} | {e.know}{_left_out(found, route, e)} |")
     return "\n".join(lines)
+
+
+def _left_out(found: Collection, route: Route, e: Entry) -> str:
+    """What a notebook uses of those that the route leaves out."""
+    used = [b for b in found.entries if b.number in e.before and b.number not in route.notebooks]
+    return "".join(f"; uses [{b.number:02d}]({b.file}): read its bench section" for b in used)
 
 
 def list_words(found: Collection) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -11,6 +12,7 @@ import ipywidgets
 
 from lutherie_geom.show.inches import inch_unit, number_in_inches
 from lutherie_geom.show.style import label as with_unit
+from lutherie_geom.show.typed import number_typed
 
 __all__ = ["Control", "Written"]
 
@@ -46,6 +48,23 @@ class Control:
         """Digits behind the point that show every step (no unit); five at most."""
         exponent = Decimal(repr(round(self.step, 5))).normalize().as_tuple().exponent
         return max(0, -exponent) if isinstance(exponent, int) else 0
+
+    def value_of(self, given: float | str) -> float:
+        """The value [unit] that a reader gives from code: a number in ``unit``, or a text with a unit of its own.
+
+        Raises ValueError for what is no finite number or lies outside the slider's ends; it names label, value, unit and ends.
+        """
+        told, why = f"{given!r}" if isinstance(given, str) else f"{given} {self.unit}".rstrip(), ""
+        value = math.nan
+        try:
+            if not isinstance(given, bool):
+                value = number_typed(given, self.unit) if isinstance(given, str) else float(given)
+        except (TypeError, ValueError) as e:
+            why = f". {e}" if isinstance(given, str) else ""
+        room = 1e-9 * (self.high - self.low)  # an end worked out in another way is still the end
+        if not self.low - room <= value <= self.high + room:  # nan lies nowhere
+            raise ValueError(f"{self.label}: {told}; allowed is {self.low:g} to {self.high:g} {self.unit}".rstrip() + why)
+        return value
 
     def written(self, values: dict[str, float]) -> dict[str, Any]:
         """What stands in the design file for these values of all sliders (by name, in their units)."""

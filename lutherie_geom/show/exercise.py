@@ -13,8 +13,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
+
+from lutherie_geom.show.typed import number_typed
 
 __all__ = ["Mark", "Wrong", "check", "judge", "said", "usual_slips"]
 
@@ -38,18 +40,23 @@ _ANY: tuple[_Slip, ...] = (
     (2.0, "double", "it is twice what it should be (both sides counted, or a diameter taken for a radius?)"),
     (0.5, "half", "it is half of what it should be (one side only, or a radius taken for a diameter?)"),
 )
+_TWICE = "one conversion too many, by"
 _ANGLE: dict[str, tuple[_Slip, ...]] = {
     "rad": ((_DEGREE, "degrees", "it looks like degrees; radians are wanted"),
-            (1 / math.tau, "turns", "it looks like turns; radians are wanted")),
+            (1 / math.tau, "turns", "it looks like turns; radians are wanted"),
+            (1 / _DEGREE, "57.3 twice", f"{_TWICE} 57.3: the angle was in radians already")),
     "deg": ((1 / _DEGREE, "radians", "it looks like radians; degrees are wanted"),
-            (1 / 360, "turns", "it looks like turns; degrees are wanted")),
+            (1 / 360, "turns", "it looks like turns; degrees are wanted"),
+            (_DEGREE, "57.3 twice", f"{_TWICE} 57.3: the angle was in degrees already")),
     "turn": ((360.0, "degrees", "it looks like degrees; turns are wanted"),
              (math.tau, "radians", "it looks like radians; turns are wanted")),
 }
 _LENGTH: dict[str, tuple[_Slip, ...]] = {
     "mm": ((1 / MM_PER_INCH, "inches", "it looks like inches; millimetres are wanted"),
-           (1 / 1000, "metres", "it looks like metres; millimetres are wanted")),
-    "in": ((MM_PER_INCH, "millimetres", "it looks like millimetres; inches are wanted"),),
+           (1 / 1000, "metres", "it looks like metres; millimetres are wanted"),
+           (MM_PER_INCH, "25.4 twice", f"{_TWICE} 25.4: the length was in millimetres already")),
+    "in": ((MM_PER_INCH, "millimetres", "it looks like millimetres; inches are wanted"),
+           (1 / MM_PER_INCH, "25.4 twice", f"{_TWICE} 25.4: the length was in inches already")),
 }
 _INSIDE: tuple[_Slip, ...] = (
     (_DEGREE, "degrees", "it is 57 times too large: an angle put in as degrees where radians belong?"),
@@ -59,6 +66,7 @@ _LAST: tuple[_Slip, ...] = (
     (10.0, "ten times", "it is ten times too large: look at the decimal point"),
     (0.1, "a tenth", "it is ten times too small: look at the decimal point"),
 )
+_COMMA = "Write decimals with a point, thousands without a mark."
 _SIGN = "the sign is the other way round"
 
 
@@ -67,7 +75,7 @@ class Mark:
     """What an answer is worth: right or not, and one sentence for whoever gave it.
 
     kind  "right", "blank", "unreadable", "slip", "near" or "wrong"
-    slip  the slip's short name when the kind is "slip": "sign", "double", "half", "degrees", "inches" ... ("half, sign")
+    slip  the slip's short name when the kind is "slip": "sign", "double", "half", "degrees", "inches", "unit" ... ("half, sign")
     """
 
     right: bool
@@ -87,11 +95,25 @@ def judge(answer: Any, expected: float, unit: str = "", within: float = 0.02, sl
     """
     if answer is None or answer is Ellipsis or (isinstance(answer, str) and not answer.strip()):
         return Mark(False, "not answered yet", "blank")
-    value = _number(answer, unit)
+    value, note = _number(answer, unit, expected)
+    if isinstance(answer, str) and not _right(value, expected, within):
+        bare = re.match(r"[\s+\-\u2212\u2013]*(\d+\s*/\s*\d+|[\d.,]+(e[+-]?\d+)?)(?=\s*[^\W\d]|\s*[\"'%°])", answer)
+        if bare and _right(_number(bare[0], unit, expected)[0], expected, within):
+            wanted = unit or "a plain number"
+            return Mark(False, f"Not yet: the number fits, its unit does not; {wanted} is wanted.", "slip", "unit")
     if value is None:
-        point = " Write the decimals with a point." if isinstance(answer, str) and re.search(r"\d,\d", answer) else ""
-        return Mark(False, f"Not yet: {answer!r} is not a number in {unit or 'plain figures'}.{point}", "unreadable")
-    if math.isclose(value, expected, rel_tol=within, abs_tol=0.0 if expected else within):
+        comma = f" {_COMMA}" if isinstance(answer, str) and "," in answer else ""
+        return Mark(False, f"Not yet: {answer!r} is not a number in {unit or 'plain figures'}.{comma}", "unreadable")
+    found = _judged(value, expected, unit, within, slips)
+    return replace(found, sentence=f"{found.sentence} {note}") if note else found
+
+
+def _right(value: float | None, expected: float, within: float) -> bool:
+    return value is not None and math.isclose(value, expected, rel_tol=within, abs_tol=0.0 if expected else within)
+
+
+def _judged(value: float, expected: float, unit: str, within: float, slips: Sequence[Wrong]) -> Mark:
+    if _right(value, expected, within):
         return Mark(True, f"Right: {said(expected, unit)}.", "right")
     for wrong in (*slips, *usual_slips(expected, unit)):
         if value and math.isclose(value, wrong.value, rel_tol=within):
@@ -131,32 +153,29 @@ def _slips(unit: str) -> tuple[_Slip, ...]:
     return (*own, *_ANY, *inside, *_LAST)
 
 
-def _number(answer: Any, unit: str) -> float | None:
-    if isinstance(answer, bool):
-        return None
-    if isinstance(answer, str):
-        return _from_text(answer, unit)
+def _number(answer: Any, unit: str, expected: float) -> tuple[float | None, str]:
+    """The number [unit] that an answer is, None if it is none, and a note on how it was read."""
     try:
-        value = float(answer)
+        if isinstance(answer, str):
+            return _from_text(answer.strip(), unit, expected)
+        value = math.nan if isinstance(answer, bool) else float(answer)
     except (TypeError, ValueError):
-        return None
-    return value if math.isfinite(value) else None
+        return None, ""
+    return (value if math.isfinite(value) else None), ""
 
 
-def _from_text(text: str, unit: str) -> float | None:
-    """The number a text gives [unit]; without a unit of its own it is in the wanted one."""
-    from lutherie_geom.design.spread import read_value
-
-    text = text.replace("\u2212", "-").replace("\u2013", "-").strip()
+def _from_text(text: str, unit: str, expected: float) -> tuple[float, str]:
+    """As :func:`_number`, from a text. One full stop at the end is left out, and a single comma is a decimal one, unless three
+    digits stand behind it and the thousand comes nearer to the expected number [unit]. Raises ValueError."""
     try:
-        if unit == "in":
-            return read_value(text, "mm", unit) / MM_PER_INCH
-        if unit in _ANGLE:
-            one = {"rad": 1.0, "deg": 1 / _DEGREE, "turn": math.tau}[unit]
-            return read_value(re.sub(r"\bturns\b", "turn", text), "rad", unit) / one
-        return read_value(text, unit, unit)
-    except (ValueError, TypeError):
-        return None
+        return number_typed(text, unit), ""
+    except ValueError:
+        short = re.sub(r"\s*[.;]$", "", text)
+        if not re.fullmatch(r"[^,.]*\d,\d[^,.]*", short):
+            return number_typed(short, unit), ""
+    ways = [short.replace(",", "."), *([short.replace(",", "")] if re.search(r",\d{3}(?!\d)", short) else [])]
+    taken = min(ways, key=lambda way: abs(number_typed(way, unit) - expected))
+    return number_typed(taken, unit), f"{short!r} was read as {taken!r}. {_COMMA}"
 
 
 def said(value: float, unit: str = "") -> str:

@@ -15,9 +15,9 @@ from lutherie_geom.joint.body import soundboard
 from lutherie_geom.joint.pose import arm, pose
 from lutherie_geom.joint.strings import string_lines
 from lutherie_geom.show import glossary_close, panels
-from lutherie_geom.show.book_figures import draw_body, draw_neck
 from lutherie_geom.show.glossary_words import TITLES
 from lutherie_geom.show.marks import Marks
+from lutherie_geom.show.outlines import draw_body, draw_neck
 from lutherie_geom.show.style import COLOURS
 
 __all__ = ["picture"]
@@ -100,16 +100,16 @@ def _joint(axes: list[Axes], design: Any) -> list[Marks]:
 def _motions(axes: list[Axes], design: Any) -> list[Marks]:
     side, top, close = axes
     d = design.dimensions()
-    view = panels.SideView(side, d, panels.under_board(design), times=1.0)
+    view = panels.SideView(side, design, times=1.0)
     x, z = view.outline(d)
     turned = pose(d, tilt=1.0)
     after = panels.magnified(np.column_stack([x, z]), panels.carried(turned, x, z), STRETCH)
-    for artist in (view.neck, view.string, view.screw, view.head, view.pivot, *side.texts):
+    for artist in (*view.artists, *set(side.texts).difference(view.words)):
         artist.remove()
     side.add_patch(Polygon(np.column_stack([x, z]), closed=True, facecolor=COLOURS["neck"], alpha=0.3, edgecolor="#8a5f00"))
     side.add_patch(Polygon(after, closed=True, fill=False, edgecolor=COLOURS["stop"], lw=1.4, ls=(0, (5, 2))))
     side.plot([d.x_p], [d.z_p], "o", color=COLOURS["pivot"], ms=6)
-    side.set(xlim=(-78, 95), ylim=(-112, 40))
+    side.set_xlim(-78, 95)
     by = Marks(side)
     foot = after[np.argmin(z - x / 50)]
     by.name("tilt", foot[0], foot[1], "left")

@@ -76,11 +76,19 @@ def body(notebook: Any, reading: Reading) -> str:
 _AT_KEYBOARD = re.compile(r"\((?=`)(?:`[^`]*`|[^`()])*\bfrom code\b(?:`[^`]*`|[^`()])*\)[ \n]*")
 
 
+# A sentence on what to type in a cell; the full stops within its code end no sentence.
+_TYPED = re.compile(r"(?:`[^`]*`|[^`.?!\n])*`(?:None|one\.[^`]*)`(?:`[^`]*`|[^`.?!])*[.?!][ \n]*")
+UNANSWERED = "not answered yet"
+"""What a cell prints whose answer is still open."""
+ANSWER = '<p class="answer">Answer:</p>'
+
+
 def _for_readers(source: str, reading: Reading) -> str:
     """Without what is only of use at the keyboard: how to move a slider from code, where to type an answer."""
     if reading.code != "open":
         source = _AT_KEYBOARD.sub("", source)
-    return "\n".join(line for line in source.splitlines() if "in place of `None`" not in line)
+    lines = "\n".join(line for line in source.splitlines() if "in place of `None`" not in line)
+    return _TYPED.sub(lambda found: " " if found[0].startswith(" ") else "", lines)
 
 
 def formula(latex: str, *, block: bool) -> str:
@@ -128,10 +136,12 @@ def _words(reading: Reading) -> Callable[[str], str]:
 def _code_cell(cell: Any, reading: Reading, words: Callable[[str], str]) -> str:
     tags = cell.metadata.get("tags", [])
     if cell.source.startswith("answer = None"):
-        return "" if reading.answers else '<p class="answer">Answer:</p>'
+        return "" if reading.answers else ANSWER
     if "right-answers" in tags:
         return ""
     shown = _outputs(cell, reading, words)
+    if ".try_(None)" in cell.source and not reading.answers:  # a problem with numbers of its own, to be worked on paper
+        return f"{shown}\n{ANSWER}"
     code = f"<pre><code>{html.escape(cell.source)}</code></pre>"
     if "solution" in tags:
         return f"<details><summary>A worked way</summary>{code}{shown}</details>" if reading.answers else ""
@@ -146,7 +156,7 @@ def _outputs(cell: Any, reading: Reading, words: Callable[[str], str]) -> str:
     for output in cell.outputs:
         if output.output_type == "stream":
             if output.get("name") == "stdout":
-                parts.append(f'<pre class="read">{html.escape(output.text.rstrip())}</pre>')
+                parts.append(f'<pre class="read">{html.escape(output.text.rstrip().removesuffix(UNANSWERED).rstrip())}</pre>')
             continue
         data = output.get("data", {})
         kind = next((k for k in KINDS if k in data), None)

@@ -27,6 +27,7 @@ from lutherie_geom.joint.body import soundboard
 from lutherie_geom.joint.dimensions import Dimensions
 from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.joint.strings import action, string_lines
+from lutherie_geom.show.outlines import board_outline, draw_body, neck_outline
 from lutherie_geom.show.sheet import Control
 from lutherie_geom.show.style import COLOURS, LOOK, MM_PER_INCH, SCREEN_DPI, to_png, vector_bundle, vectors_wanted
 from lutherie_geom.theory.heel import heel_point
@@ -116,40 +117,57 @@ def carried(p: Pose, x: Any, z: Any, y: Any = 0.0) -> np.ndarray:
 
 
 class SideView:
-    """The joint from the bass side: what stands still on the axes, what moves as ``artists``; lengths in mm."""
+    """The joint from the bass side, drawn from the design: what stands still on the axes, what moves as ``artists``; lengths in
+    mm."""
 
-    def __init__(self, axes: Axes, dims: Dimensions, under: float, *, times: float = MAGNIFIED) -> None:
-        """under: crown, board and tongue wood from the fret plane to the tongue's underside [mm]."""
-        self.dims, self.under, self.times = dims, under, times
-        self.axes = axes
+    def __init__(self, axes: Axes, design: Any, *, times: float = MAGNIFIED) -> None:
+        """times: how much larger than it is the neck's motion is drawn [1]."""
+        self.design, self.times, self.axes = design, times, axes
         axes.set_aspect("equal", adjustable="box")
-        axes_of(axes, "along the body, to the tail [mm]", "height over the top [mm]", (-62, 104), (-112, 40))
-        x = np.linspace(0, 104, 60)
-        axes.plot(x, soundboard(dims, x, 0.0), color=COLOURS["soundboard"], lw=2)
-        axes.fill([0, 70, 70, 0], [-3, -3, -104, -104], color=COLOURS["soundboard"], alpha=0.10, lw=0)
-        axes.text(66, -100, "neck block", ha="right", va="bottom", fontsize=8, color=COLOURS["soundboard"])
-        axes.text(102, -12, "soundboard", ha="right", fontsize=8, color=COLOURS["soundboard"])
+        block, clamp = design.block, design.clamp
+        right = max(104.0, float(design.tongue.length) + 14)
+        self.left = min(-62.0, -float(design.heel.length) - 8)
+        axes_of(axes, "along the body, to the tail [mm]", "height over the top [mm]",
+                (self.left, right),
+                (min(-112.0, block.foot_z - 8, design.heel.foot_z - 14), 40))
+        draw_body(axes, design, "mm", right)
+        green: dict[str, Any] = dict(ha="right", fontsize=8, color=COLOURS["soundboard"])
+        axes.text(block.depth - 4, block.foot_z + 4, "neck block", **green)
+        axes.text(right - 2, -12, "soundboard", **green)
         self.neck = Polygon(np.zeros((3, 2)), closed=True, facecolor=COLOURS["neck"], edgecolor="#8a5f00", alpha=0.45, zorder=3)
         axes.add_patch(self.neck)
         (self.string,) = axes.plot([], [], color=COLOURS["string"], lw=1.2, zorder=4)
+        (self.rim,) = axes.plot([], [], color=COLOURS["guide"], lw=1, ls=":", zorder=7)
+        (self.clamp,) = axes.plot([], [], color="#9CC3E6", lw=3.5, solid_capstyle="butt", zorder=4)
         (self.screw,) = axes.plot([], [], color=COLOURS["screw"], lw=3, solid_capstyle="butt", zorder=5)
         (self.head,) = axes.plot([], [], "s", color=COLOURS["screw"], ms=7, zorder=5)
         (self.pivot,) = axes.plot([], [], "o", color=COLOURS["stop"], ms=8, mec="white", zorder=6)
-        self.words = [axes.text(0, 0, "pivot", fontsize=8, color=COLOURS["stop"], va="center", zorder=6),
+        self.words = [axes.text(0, 0, "pivot", fontsize=8, color=COLOURS["stop"], va="bottom", zorder=6),
                       axes.text(0, 0, "tilt screw", fontsize=8, color=COLOURS["screw"], va="center", zorder=6),
                       axes.text(0, 0, "strings", fontsize=8, zorder=6)]
-        self.artists = [self.neck, self.string, self.screw, self.head, self.pivot, *self.words]
+        self.clamp_end = float(block.depth + clamp.diameter)
+        self.artists = [self.neck, self.string, self.rim, self.clamp, self.screw, self.head, self.pivot, *self.words]
+
+    def name_parts(self) -> None:
+        """Name, at rest, what the stops are named by: heel and its foot, tongue, pocket and its floor; and the clamp screw."""
+        d, heel = self.design.dimensions(), self.design.heel
+        foot, rim = float(d.foot_z), -float(d.pocket)
+        plate: dict[str, Any] = dict(fontsize=8, zorder=7)
+        self.axes.text(-0.45 * heel.length, foot * 0.42, "heel", ha="center", **plate)
+        for word, at, to in (("foot", (-0.3 * heel.length, foot), (self.left + 4, foot - 8)),
+                             ("pocket", (rim, foot * 0.66), (self.left + 3, foot * 0.72)),
+                             ("floor of\nthe pocket", (0.0, foot * 0.62), (8, foot * 0.62)),
+                             ("tongue", (0.7 * d.tongue_length, float(d.gap_joint) + 4), (0.15 * d.tongue_length, 27)),
+                             ("clamp screw", (self.clamp_end, float(d.z_p) - self.design.clamp.below_axis), (68, -34))):
+            self.axes.annotate(word, at, to, va="center", arrowprops={"arrowstyle": "-", "lw": 0.7, "color": COLOURS["guide"],
+                                                                      "shrinkA": 0, "shrinkB": 0}, **plate)
 
     def outline(self, d: Dimensions) -> tuple[np.ndarray, np.ndarray]:
-        """The neck's outline at the nominal pose [mm], x and z: fret plane, tongue, heel's end face, heel, shaft."""
-        face, rise = -float(d.floor_clearance), np.tan(float(d.alpha))
-        tongue = np.linspace(float(d.tongue_length), 0.0, 12)
-        low = float(d.gap_joint) + soundboard(d, tongue, 0.0)
-        top = [(x, float(d.z_joint) + x * rise) for x in (-75.0, float(d.tongue_length))]
-        heel = [(face, float(d.gap_joint)), (face, float(d.foot_z)), (face - 20, float(d.foot_z)), (face - 27, -45.0),
-                (face - 38, -22.0), (-75.0, -17.0)]
-        points = np.array([*top, *zip(tongue, low, strict=True), *heel])
-        return points[:, 0], points[:, 1]
+        """Neck and board as one outline at the nominal pose [mm], x and z."""
+        (x, z), (bx, bz) = (part(self.design, d, self.left - 40) for part in (neck_outline, board_outline))
+        top = len(bx) // 2  # the board's upper side, from left to right; the neck's lower side, from the tongue's end to the left
+        low = int(np.argmin(x)) + 1
+        return np.r_[bx[:top], x[:low]], np.r_[bz[:top], z[:low]]
 
     def draw(self, p: Pose) -> None:
         """Put the moving parts where this pose has them."""
@@ -168,13 +186,12 @@ class SideView:
         self.screw.set_data([float(d.x_head), end[0]], [float(d.z_head), end[1]])
         self.head.set_data([float(d.x_head)], [float(d.z_head)])
         self.pivot.set_data([float(d.x_p - p.advance)], [float(d.z_p)])
-        self.words[0].set_position((float(d.x_p) + 5, float(d.z_p)))
+        self.rim.set_data([-float(d.pocket)] * 2, [0.0, float(d.foot_z)])
+        clamp, low = self.design.clamp, float(d.z_p) - self.design.clamp.below_axis
+        end = magnified(np.array([[clamp.receiver_x, low]]), carried(p, [clamp.receiver_x], [low]), self.times)[0]
+        self.clamp.set_data([end[0], self.clamp_end], [end[1], low])
+        self.words[0].set_position((float(d.x_p) + 4, float(d.z_p) + 2))
         self.words[1].set_position((float(d.x_head) + 6, float(d.z_head)))
-
-
-def under_board(design: Any) -> float:
-    """Crown, board and tongue wood at the joint [mm]."""
-    return float(design.board.crown + design.board.thickness + design.tongue.wood)
 
 
 def moved_height(d: Dimensions, gap: float) -> Dimensions:

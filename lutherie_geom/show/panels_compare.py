@@ -15,7 +15,7 @@ from matplotlib.text import Text
 from lutherie_geom.design.joint_files import load_joint
 from lutherie_geom.design.joints import JointFile, Link
 from lutherie_geom.joint.layout import lay_out, varied
-from lutherie_geom.joint.layout_readings import SIXTEENTH, any_coupling, off_over_own, own_adjuster
+from lutherie_geom.joint.layout_readings import SIXTEENTH, any_coupling, coupling_of_screws, own_adjuster
 from lutherie_geom.joint.strings import open_length
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
@@ -35,11 +35,18 @@ def _words(value: float) -> str:
     return "always" if value == math.inf else f"{value:.0f}" if abs(value) >= 100 else f"{round(value, 6) + 0.0:.3g}"
 
 
+def _labels(comparison: Comparison) -> list[str]:
+    """Joints as a picture names them: short, and the guitar's own joint as such."""
+    return ["The guitar's own joint" if n == comparison.guitar else n.replace("Upper pivot, lower adjuster", "Upper pivot")
+            for n in comparison.names]
+
+
 def table_picture(comparison: Comparison) -> Figure:
     """Every reading of every joint, shaded by its score (white 0, blue 1), the best joint on top."""
     order, criteria = comparison.order, comparison.criteria
     scores, values = comparison.scores[order], comparison.values[order]
-    names = [comparison.names[k].replace("Upper pivot, lower adjuster", "Upper pivot") for k in order]
+    labels = _labels(comparison)
+    names = [labels[k] for k in order]
     n, m = scores.shape
     with rc_context(LOOK):
         drawing = Figure(figsize=(232.0 / MM_PER_INCH, (38.0 + 8.2 * n) / MM_PER_INCH), dpi=SCREEN_DPI, layout="constrained")
@@ -59,7 +66,7 @@ def table_picture(comparison: Comparison) -> Figure:
             for j in range(m):
                 axes.text(j, i, _words(values[i, j]), ha="center", va="center", fontsize=8.5)
             axes.text(m, i, f"{comparison.totals[order[i]]:.0f}", ha="center", va="center", fontsize=9.5, fontweight="bold")
-        axes.set_title(f"{comparison.guitar}: {comparison.best.name.lower()} comes first\n"
+        axes.set_title(f"{comparison.guitar}: {names[0][0].lower() + names[0][1:]} comes first\n"
                        f"with {comparison.totals.max():.0f} of 100 under these weights; the darker, the better", loc="left",
                        fontsize=10, color=COLOURS["text"])
     return drawing
@@ -70,7 +77,7 @@ def weights_sheet(comparison: Comparison) -> HandSheet:
     groups = list(dict.fromkeys(c.group for c in comparison.criteria))
     member = np.array([[c.group == g for c in comparison.criteria] for g in groups], dtype=float)
     means = comparison.scores @ (member / member.sum(axis=1, keepdims=True)).T  # (joints, groups)
-    names = [n.replace("Upper pivot, lower adjuster", "Upper pivot") for n in comparison.names]
+    names = _labels(comparison)
     drawing, (axes,) = stagehand.stage((1.0,), 195.0, 34.0 + 7.5 * len(names))
     stagehand.axes_of(axes, "out of 100", "", (0, 109), (len(names) - 0.4, -0.6))
     y = np.arange(len(names))
@@ -99,9 +106,9 @@ def weights_sheet(comparison: Comparison) -> HandSheet:
         if not w.sum():
             finding.set_text("Nothing counts: give something a weight")
             return "All weights are 0: nothing counts."
-        finding.set_text(f"{comparison.names[first]} comes first")
+        finding.set_text(f"{names[first]} comes first")
         second = int(np.argsort(-np.round(total, 9), kind="stable")[1]) if len(total) > 1 else first
-        return (f"{comparison.names[first]} comes first with {total[first]:.1f} of 100; then {comparison.names[second]} with "
+        return (f"{names[first]} comes first with {total[first]:.1f} of 100; then {names[second]} with "
                 f"{total[second]:.1f}.")
 
     controls = [stagehand.slider(g, GROUPS.get(g, g), 1.0, 0.0, 5.0, 0.5, "weight") for g in groups]
@@ -154,14 +161,14 @@ def own_sheet(joint: str | JointFile, design: Any) -> HandSheet:
                 text.set(text=f"{stagehand.plain(value, digits):+.{digits}f}", ha="left" if value >= 0 else "right",
                          x=float(np.clip(value, -0.72 * reach, 0.72 * reach)) + (0.02 if value >= 0 else -0.02) * reach)
         own = own_adjuster(seen)
-        ratio, f = float(off_over_own(seen, own)), layout.freedom()
+        ratio, f = float(coupling_of_screws(seen, own).ratio), layout.freedom()
         step = abs(float(seen[:2, own].mean()))
         finding.set_text(f"{layout.adjusters[own].capitalize()}: {step:.3f} mm for 1/16 turn")
-        held.set_text(f"Coupling {ratio:.2f}; {int(f.free)} motions free, {int(f.self_stress)} fights")
+        held.set_text(f"Coupling {ratio:.2f}; {int(f.free)} free, {int(f.self_stress)} fights")
         paid.set_text(f"It {'lengthens' if length[own] > 0 else 'shortens'} them by {abs(length[own]):.3f} mm")
         return (f"1/16 turn of the {layout.adjusters[own]} is {step:.3f} mm of action and "
-                f"{stagehand.plain(length[own], 3):+.3f} mm of string length; another screw's pull on the action is {ratio:.2f} "
-                f"of that; the nut end moves {float(np.abs(seen[2]).max()):.2f} mm for 1/16 turn of a pivot screw.")
+                f"{stagehand.plain(length[own], 3):+.3f} mm of string length; another screw's pull on a string's action is "
+                f"{ratio:.2f} of that; the nut end moves {float(np.abs(seen[2]).max()):.2f} mm for 1/16 turn of a pivot screw.")
 
     apart, height = abs(balls[0].at[1] - balls[1].at[1]), balls[0].at[2]
     controls = [stagehand.slider("apart", "balls apart", apart, 16.0, 50.0, 1.0),

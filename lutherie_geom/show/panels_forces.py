@@ -15,7 +15,7 @@ from lutherie_geom.joint.pose import Pose, pose
 from lutherie_geom.mechanics.forces import forces, over_travel
 from lutherie_geom.mechanics.letting_go import CAUTION, letting_go
 from lutherie_geom.mechanics.loads import load_wrench
-from lutherie_geom.mechanics.no_lift import least_clamp_axial
+from lutherie_geom.mechanics.no_lift import least_clamp, side_push
 from lutherie_geom.mechanics.pull import string_pull
 from lutherie_geom.mechanics.statics import balance, joint_of
 from lutherie_geom.show import book_forces as drawn
@@ -75,50 +75,52 @@ def _hand(direction: str) -> Load:
 
 
 def forces_sheet(design: Any) -> HandSheet:
-    """Pivot height and arm [mm], string pull and preload [N], a push at the headstock's end [N]: screw, seats, least clamp."""
+    """Pivot height and arm [mm], string pull and preload [N], pushes at the headstock's end [N], to either side and back: screw,
+    seats, least clamp."""
     base, free = design.dimensions(), _hand("back").model_copy(update={"push": 0.0})
     drawing, (side, curve) = stagehand.stage((1.0, 1.05), 195.0, 96.0)
-    view = stagehand.SideView(side, base, stagehand.under_board(design), times=1.0)
-    for part in (*view.words, view.string, view.head, view.screw):
+    view = stagehand.SideView(side, design, times=1.0)
+    for part in (*view.words, view.string, view.head, view.screw, view.clamp):
         part.set_visible(False)
     side.set_xlim(-95, 104)
     stagehand.headline(side, "What acts on the neck, to one scale of force")
     arrows = {name: drawn.arrow(side, colour, (0, 0), (1, 0)) for name, colour in drawn.ARROWS.items()}
     texts = {name: side.text(0, 0, "", fontsize=8.5, fontweight="bold", va="center", zorder=8) for name in arrows}
-    stagehand.axes_of(curve, "push to the treble at the headstock's end [N]", "force [N]", (0, MOST), (-700, 3400))
+    stagehand.axes_of(curve, "push to the bass (minus) or the treble (plus) [N]", "force [N]",
+                      (-MOST, MOST), (-700, 3600))
     curve.axhspan(-700, 0, color=COLOURS["stop"], alpha=0.12, lw=0)
-    curve.text(MOST - 2, -660, "a seat would have to pull: it lifts", ha="right", fontsize=8.5, color=COLOURS["stop"])
+    curve.text(0, -660, "a seat would have to pull: it lifts", ha="center", fontsize=8.5, color=COLOURS["stop"])
     (bass,) = curve.plot([], [], **line_style(0), label="bass seat pushes")
     (treble,) = curve.plot([], [], **line_style(1), label="treble seat pushes")
     (need,) = curve.plot([], [], **line_style(2), label="least clamp force")
     (now,) = curve.plot([], [], color=COLOURS["string"], lw=1)
     (dots,) = curve.plot([], [], "o", color=COLOURS["string"], ms=6, zorder=6)
-    legend(curve, "upper left")
+    legend(curve, "upper center")
     finding = stagehand.headline(curve)
     pull_here = float(string_pull(design).total)
-    pushes = np.linspace(0.0, MOST, 31)
+    pushes = np.linspace(-MOST, MOST, 61)
 
-    def wrenches(p: Pose, pull: float, back: float) -> tuple[Any, Any]:
+    def wrenches(p: Pose, strings: Any, back: float) -> tuple[Any, Any]:
         """Strings, weight and the push back together, and one newton to the treble, on the neck: (6,) each."""
         weight = load_wrench(design, p, free)
-        each = [load_wrench(design, p, _HANDS[k]) - weight for k in ("back", "sideways")]
-        return string_pull(design, p).wrench * (pull / pull_here) + weight + back * each[0], each[1]
+        each = [load_wrench(design, p, _HANDS[k]) - weight for k in ("back", "to the treble")]
+        return strings + weight + back * each[0], each[1]
 
     def update(v: dict[str, float]) -> str:
         low = -v["depth"] - v["arm"]
         p = pose(base.replaced(z_p=-v["depth"], z_head=low, z_receiver=low))
         view.draw(p)
-        joint = joint_of(design, p)
-        rest, aside = wrenches(p, v["pull"], v["back"])
-        r = balance(joint, rest + pushes[:, None] * aside, v["preload"])
-        bass.set_data(pushes, r.seat_push[0])
-        treble.set_data(pushes, r.seat_push[1])
-        least = least_clamp_axial(joint, rest + pushes[:, None] * aside)
-        need.set_data(pushes, least)
-        at = [float(np.interp(v["side"], pushes, y)) for y in (*r.seat_push, least)]
+        joint, strings = joint_of(design, p), string_pull(design, p)
+        rest, aside = wrenches(p, strings.wrench * (v["pull"] / pull_here), v["back"])
+        # The last push is the slider's own.
+        wrench = rest + np.append(pushes, v["side"])[:, None] * aside
+        r, least = balance(joint, wrench, v["preload"]), least_clamp(joint, wrench)
+        for line, force in zip((bass, treble, need), (*r.seat_push, least), strict=True):
+            line.set_data(pushes, force[:-1])
+        at = [float(y[-1]) for y in (*r.seat_push, least)]
         now.set_data([v["side"]] * 2, [-700, 2500])
         dots.set_data([v["side"]] * 3, at)
-        tilt, z_s = float(r.tilt[0]), float(string_pull(design, p).point[2])
+        tilt, z_s = float(r.tilt[0]), float(strings.point[2])
         start = {"strings": (20.0, z_s + 3, v["pull"]), "tilt screw": (float(base.x_receiver), low, tilt),
                  "clamp screw": (float(design.clamp.receiver_x), -v["depth"] - design.clamp.below_axis, v["preload"]),
                  "seats": (float(base.x_p), -v["depth"] - 7, -at[0] - at[1])}
@@ -129,24 +131,28 @@ def forces_sheet(design: Any) -> HandSheet:
             texts[name].set_text(f"{name} {stagehand.plain(abs(force) if name == 'seats' else force, 0):.0f} N")
             texts[name].set_position({"seats": (-92.0, z - 7), "clamp screw": (8.0, z - 7)}.get(name, (8.0, z + 8)))
         lifts = [side_ for side_, n in (("bass", at[0]), ("treble", at[1])) if n < 0]
-        first = pushes[np.argmin(r.seat_push[0] > 0)] if (r.seat_push[0] <= 0).any() else np.inf
-        finding.set_text(f"The bass seat lifts from a push of {first:.0f} N" if np.isfinite(first) else
-                         f"No seat lifts up to {MOST:.0f} N to the treble")
+        state = f", the {lifts[0]} seat has lifted" if lifts else ", a ball climbs" if at[2] > v["preload"] else ""
+        climbs = side_push(joint, rest + v["preload"] * joint.clamp_pull)
+        ends = [f"{n:.0f} N" if n <= MOST else f"over {MOST:.0f} N" for n in climbs]
+        finding.set_text(f"A ball climbs: {ends[0]} to the bass, {ends[1]} to the treble")
+        asked = f"{at[2]:.0f} N" if np.isfinite(at[2]) else "none holds this"
         push = f"tension {tilt:.0f} N" if tilt >= 0 else f"pushed with {-tilt:.0f} N: spring and cover carry it"
         return (f"Tilt screw: {push}. Seats push {at[0]:.0f} N (bass) and {at[1]:.0f} N (treble)"
-                f"{', the ' + lifts[0] + ' seat lifts' if lifts else ''}. Least clamp force that keeps both down: {at[2]:.0f} N.")
+                f"{state}. Least clamp force with which no ball climbs: {asked}.")
 
+    # It opens on the worse side: the seat that the strings load less lifts first.
+    worse = (-50.0, 50.0)[side_push(joint_of(design), string_pull(design).wrench).argmin()]
     controls = [stagehand.slider("depth", "pivot below the top", -float(base.z_p), 8.0, 45.0, 1.0,
                                  field=("pivot.z", lambda v: stagehand.mm(-v["depth"]))),
                 stagehand.slider("arm", "tilt screw below the pivot", float(base.z_p - base.z_head), 25.0, 75.0, 1.0,
                                  field=tuple((f"tilt_screw.{end}_z", lambda v: stagehand.mm(-v["depth"] - v["arm"]))
                                              for end in ("head", "receiver"))),
                 stagehand.slider("pull", "pull of the strings", round(pull_here), 0.0, 1100.0, 1.0, "N"),
-                stagehand.slider("side", "push to the treble", 50.0, 0.0, MOST, 1.0, "N"),
+                stagehand.slider("side", "push to bass (-) or treble (+)", worse, -MOST, MOST, 1.0, "N"),
                 stagehand.slider("back", "push back", 0.0, -60.0, 100.0, 1.0, "N"),
                 stagehand.slider("preload", "clamp screw", float(design.clamp.preload), 0.0, 1500.0, 10.0, "N", "clamp.preload")]
     curves = [bass, treble, need, now, dots, finding]
     return HandSheet(drawing, controls, [*view.artists, *arrows.values(), *texts.values(), *curves], update, design=design)
 
 
-_HANDS = {k: _hand(k) for k in ("back", "sideways")}
+_HANDS = {k: _hand(k) for k in ("back", "to the treble")}

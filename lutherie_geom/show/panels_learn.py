@@ -167,8 +167,8 @@ def doubts_picture(found: Learned) -> Figure:
 
 def forecast_picture(found: Trend, ahead: Forecast, log: Sequence[LogEntry] = ()) -> Figure:
     """Left: the action at the screws' nominal places as the log has it [mm], and how it may go on; right: turns that keep the
-    action, 5 to 95 in 100, against the travel [turn], over the years, and
-    what was turned so far by the ``log``."""
+    action, 5 to 95 in 100, over the years, against the stop that is nearer to them [turn], and what was turned so far by the
+    ``log``."""
     drawing, (left, right) = stagehand.stage((1.0, 1.0), 225.0, 92.0)
     for axes, band, what in ((left, ahead.value, "action, turns undone [mm]"),
                              (right, ahead.turns, "tilt screw, to keep it [turn]")):
@@ -187,15 +187,20 @@ def forecast_picture(found: Trend, ahead: Forecast, log: Sequence[LogEntry] = ()
     if log:
         at = [(e.when - log[0].when).days / YEAR for e in log]
         right.step(at, [e.tilt for e in log], where="post", color=BLUE, label="turned, as the log has it")
-        legend(right, "upper right")
-    right.axhline(-ahead.lowering, color=COLOURS["stop"], lw=2)
-    right.text(0, -ahead.lowering, f" {ahead.ends_with}", va="bottom", fontsize=8.5, color=COLOURS["stop"])
-    right.set_ylim(min(right.get_ylim()[0], -ahead.lowering - 0.08), max(right.get_ylim()[1], 0.1))
+        legend(right, "center right")
+    _, turns, stop = max((-ahead.turns[0, -1] / ahead.down, -ahead.down, ahead.down_stop),
+                            (ahead.turns[2, -1] / ahead.up, ahead.up, ahead.up_stop))
+    right.axhline(turns, color=COLOURS["stop"], lw=2)
+    right.text(0, turns, f" {stop}", va="bottom" if turns < 0 else "top", fontsize=8.5, color=COLOURS["stop"])
+    low, high = right.get_ylim()
+    right.set_ylim(min(low, turns - 0.08, -0.1), max(high, turns + 0.08, 0.1))
     last = float(ahead.years[-1])
     grow, sd = found.mean_and_sd(np.array([0.0, 0.0, 1.0]))
     stagehand.headline(left, f"The first year brought {grow:+.2f} ± {2 * sd:.2f} mm;\nkeep {ahead.keep:.2f} mm (grey)")
-    stagehand.headline(right, f"In year {last:.0f} {-ahead.turns[1, -1]:.2f} of {ahead.lowering:.2f} turns down are used;\n"
-                              f"all of them in {100 * ahead.gone[-1]:.0f} of 100")
+    used, gone, way = ((max(-ahead.turns[1, -1], 0.0), ahead.gone_down[-1], "down") if turns < 0 else
+                       (max(ahead.turns[1, -1], 0.0), ahead.gone_up[-1], "up"))
+    stagehand.headline(right, f"In year {last:.0f} {used:.2f} of {abs(turns):.2f} turns {way} are used;\n"
+                              f"all of them in {100 * gone:.0f} of 100")
     return drawing
 
 

@@ -50,9 +50,10 @@ def order_picture(plan: Plan) -> Figure:
     for count, (k, parts) in enumerate(sorted(lines.items())):
         axes.plot([k + 0.5] * 2, [0, n + 1], color=COLOURS["stop"], lw=1.2, ls="--", zorder=2,
                   label="point of no return (square)" if count == 0 else None)
-        # Early lines are named below the dots, late ones above, in turn left and right: there the chart is empty.
-        axes.text(k + (0.7 if count % 2 else 0.3), 0.72 * n if k < n / 2 else 0.08 * n, f"{', '.join(parts)}\nlocked in",
-                  fontsize=8.5, color=COLOURS["stop"], ha="left" if count % 2 else "right", va="center")
+        # Early lines are named below the dots, late ones above: there the chart is empty. The last is named to its right.
+        last = count == len(lines) - 1
+        axes.text(k + (0.7 if last else 0.3), 0.72 * n if k < n / 2 else 0.08 * n, f"{', '.join(parts)}\nlocked in",
+                  fontsize=8.5, color=COLOURS["stop"], ha="left" if last else "right", va="center")
     axes.plot([], [], "o", color=COLOURS["string"], ms=6, label="where the plan puts it")
     stagehand.axes_of(axes, "step", "", (0.3, n + 0.9), (n + 0.8, 0.2))
     axes.set_yticks(range(1, n + 1), [f"{plan.words(name)}  {k}" for k, name in enumerate(order, 1)])

@@ -214,7 +214,7 @@ def proof_sheet_panel(design: Any) -> HandSheet:
             bar.set(width=value, facecolor=ORANGE if k == best and share[best] > 1 else BLUE, hatch="//" if k == best else "")
         offs = [Off(r, t, n + o, n, f, s) for (r, t), n, o, f, s in zip(bench.rows, none, off, fine, bench.sd, strict=True)]
         pattern, otherwise = pattern_over_turns(design, offs, sheet.system)
-        words = "mend this first" if far.any() or otherwise else "close it"
+        words = "mend this first" if far.any() or otherwise or sheet.no_room else "close it"
         finding.set_text(f"{words[0].upper()}{words[1:]}: {far.sum()} of {len(far)} readings too far off")
         name = words_of(groups[best][0][0])
         nearest.set_text(f"The nearest explains {share[best]:.0f} %" if share[best] > 1 else "Nothing to explain")

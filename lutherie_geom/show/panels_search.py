@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,15 +13,16 @@ from matplotlib.figure import Figure
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, GREEN, ORANGE, legend
-from lutherie_geom.studies.search_aims import AIMS, Aim, read_aims
-from lutherie_geom.studies.search_space import possible, present, spaces, spread_over
+from lutherie_geom.studies.search_aims import AIMS, Aim, read_aims, read_coupling
+from lutherie_geom.studies.search_space import HOMES, drawn, possible, present, spaces, spread_over
 from lutherie_geom.studies.searching import Search, non_dominated
 
 __all__ = ["changes_picture", "front_picture", "pivot_sheet"]
 
 _SHORT = {"step": "step of the action, 1/16 turn", "travel": "travel of the action", "coupled": "coupling of the screws",
           "steer": "nut end aside, 1/16 turn", "length": "string length per mm of action", "reveal": "heel in the pocket",
-          "force": "force on the tilt screw", "gap": "gap under the tongue"}
+          "force": "force on the tilt screw", "clamp": "clamp force needed", "seats": "force on a pivot screw",
+          "gap": "gap under the tongue"}
 _COUNTS = 0.005  # parts of the front's spread that are worth a word
 _MARKS = (("the design now", "*", 17, COLOURS["highlight"]), ("compromise", "D", 9, ORANGE),
           ("better in some, worse in none", "s", 9, GREEN))
@@ -61,8 +63,8 @@ def front_picture(found: Search, pairs: tuple[tuple[str, str], ...]) -> Figure:
             axes.plot(*at, mark, ms=size, mfc=colour, mec="black", mew=1.0, ls="", label=words, zorder=5)
     n = int(found.better.sum())
     stagehand.headline(columns[0], "The design lies on the front" if found.on_front else
-                       f"{n} of {found.values.shape[1]} trades better the design and lose nothing" if n > 1 else
-                       f"One of {found.values.shape[1]} trades betters the design and loses nothing")
+                       f"{n} of {found.values.shape[1]} trades better the design and lose in none of the aims" if n > 1 else
+                       f"One of {found.values.shape[1]} trades betters the design and loses in none of the aims")
     legend(columns[0], "best")
     if len(columns) > 1:
         stagehand.headline(columns[1], f"{found.looked[0] - found.looked[1]} joints that can be built, looked at from two sides")
@@ -99,7 +101,10 @@ def _way(change: Any) -> str:
 
 def pivot_sheet(design: Any, found: Search, pairs: tuple[tuple[str, str], tuple[str, str]] = (("step", "coupled"),
                                                                                              ("length", "force"))) -> HandSheet:
-    """Move the free dimensions [mm, mm/turn] and watch the design wander over the front of a search in two pairs of its aims."""
+    """Move the free dimensions [mm, mm/turn] and watch the design wander over the front of a search in two pairs of its aims.
+
+    Whether a joint can be built is asked at rest. What the sliders say can be kept in a design file.
+    """
     free, base = spaces(None), design.dimensions()
     start = present(free, base)
     keys = [k for pair in pairs for k in pair]
@@ -122,21 +127,29 @@ def pivot_sheet(design: Any, found: Search, pairs: tuple[tuple[str, str], tuple[
     def update(v: dict[str, float]) -> str:
         values = np.array([v[f.key] for f in free])
         with np.errstate(invalid="ignore"):
-            r = read_aims(design, spread_over(base, free, values[:, None]), aims)[:, 0]
-        fits = bool(possible(design, free, values[:, None])[0])
+            d = spread_over(base, free, values[:, None])
+            r, seen = read_aims(design, d, aims)[:, 0], read_coupling(d)
+        fits = bool(possible(design, free, values[:, None], at_rest=True)[0])
         for k, (point, trail) in enumerate(zip(points, trails, strict=True)):
             here, was = r[own[2 * k:2 * k + 2]], found.now[list(at[k])]
             point.set_data(here[:1], here[1:])
             point.set_markerfacecolor(COLOURS["highlight"] if fits else "white")
             trail.set_data(*np.stack([was, here], axis=1))
-        finding.set_text("Can be built" if fits else "Can't be built: the rules of possible geometry refuse it")
+        finding.set_text("Can be built" if fits else "Can't be built: wood or room is missing")
         told = "; ".join(f"{_SHORT[a.key]} {x:.3g} {a.unit}".rstrip() for a, x in zip(aims, r, strict=True))
-        return f"{told}.{'' if fits else ' This joint cannot be built.'}"
+        pulls = f"A pivot screw moves a string by {seen.other[0]:.3f} mm, the tilt screw the same by {seen.own[0]:.3f} mm."
+        return f"{told}. {pulls}{'' if fits else ' This joint cannot be built.'}"
 
     steps = {"pitch_tilt": 0.05, "pitch_pivot": 0.05, "gap": 0.1, "clearance": 0.1}
     wanted = ("height", "depth", "arm", "spacing", "pitch_tilt", "pitch_pivot")
     shown = [f for f in free if f.key in wanted]
     rest = {f.key: float(s) for f, s in zip(free, start, strict=True) if f.key not in wanted}
-    controls = [stagehand.slider(f.key, f.words.partition(",")[0], float(s), f.low, f.high, steps.get(f.key, 0.5), f.unit)
+
+    def text(home: tuple[str, str], v: dict[str, float]) -> str:
+        part, field = home
+        return stagehand.mm(getattr(getattr(drawn(design, free, np.array([{**rest, **v}[f.key] for f in free])), part), field))
+
+    controls = [stagehand.slider(f.key, f.words.partition(",")[0], float(s), f.low, f.high, steps.get(f.key, 0.5), f.unit,
+                                 field=tuple((".".join(HOMES[k]), partial(text, HOMES[k])) for k in f.moves))
                 for f, s in zip(free, start, strict=True) if f in shown]
-    return HandSheet(drawing, controls, [*trails, *points, finding], lambda v: update({**rest, **v}), units=design.units)
+    return HandSheet(drawing, controls, [*trails, *points, finding], lambda v: update({**rest, **v}), design=design)

@@ -42,7 +42,7 @@ def show_day(day: SetUpDay) -> None:
 
     lines = [f"**{day.wanted.said(day.units)}**", ""]
     if day.done:
-        lines.append("Leave it alone: what the gauges show is inside the window, their error counted in.")
+        lines.append(day.verdict)
     for k, step in enumerate(day.instructions, 1):
         part, do = step.told(day.units).split(": ", 1)
         for word in ("Careful", "Expect", "Pitch"):
@@ -87,8 +87,7 @@ def steps_picture(design: Any, readings: Any, target: Any = None,
                       (min(low, want.ends[1] - want.within) - 0.25, max(high, want.ends[0] + want.within) + 0.5))
     left.set_xticks(x, [words for words, _ in steps])
     legend(left, "upper right")
-    turns = [i for i in day.instructions if i.part != "compensation"]
-    stagehand.headline(left, f"{len(turns)} steps bring {day.before[keys[0]]:.2f} / {day.before[keys[1]]:.2f} mm to "
+    stagehand.headline(left, f"{len(steps) - 1} steps bring {day.before[keys[0]]:.2f} / {day.before[keys[1]]:.2f} mm to "
                              f"{values[-1, 0]:.2f} / {values[-1, 1]:.2f} mm")
     _travel_bar(right, _room(design, m, day, turns_now), turns_now[0], turns_now[0] + day.turns[0])
     return drawing
@@ -170,7 +169,8 @@ def set_up_sheet(design: Any, target: Any = None) -> HandSheet:
             bar.set_width(x)
             text.set(text=told, x=max(x, 0.0) + 0.04)
         parts = [f"{x:+.2f}" if abs(x) >= 0.01 else "0" for x in by]
-        cut = "as it is" if np.abs(by).max() < 0.01 else f"{parts[0]} | {parts[1]} mm"
+        again = "" if np.abs(found.later[:, i]).max() < 0.01 else "; read again"
+        cut = f"as it is{again}" if np.abs(by).max() < 0.01 else f"{parts[0]} | {parts[1]} mm"
         words[3].set(text=cut, x=0.04)
         off = after[:2, i] - np.array(want.ends)
         finding.set_text(f"Left over: bass {off[0]:+.2f}, treble {off[1]:+.2f} mm")

@@ -8,19 +8,19 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from lutherie_geom.design.catalogue import read_table, strength_class
-from lutherie_geom.mechanics.ball_seats import DENT
+from lutherie_geom.mechanics.ball_seats import DENT, seat_dent, seat_pressure, steel_on_steel
 from lutherie_geom.mechanics.check import ORDER
 from lutherie_geom.mechanics.comparison import Comparison
 from lutherie_geom.mechanics.givens import PartForces, class_numbers, numbers
-from lutherie_geom.mechanics.margins import Margins, forces_of
+from lutherie_geom.mechanics.margins import Margins, at_most_clamped, forces_of
 from lutherie_geom.mechanics.preload import YEAR, PreloadStory, clamped, preload_story
+from lutherie_geom.mechanics.seats import seats_of
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, GREEN, ORANGE, VERMILLION, YELLOW, legend, line_style
-from lutherie_geom.theory.joint_strength import first_yield, rim_dent, ring_dent
+from lutherie_geom.theory.joint_strength import first_yield
 from lutherie_geom.theory.stiffness import in_series
-from lutherie_geom.theory.strength import ball_on_ring, contact_modulus, hertz_point
+from lutherie_geom.theory.strength import hertz_point
 
 __all__ = ["compare_picture", "contact_picture", "margins_picture", "plain_washer", "preload_picture", "preload_sheet",
            "wound_in"]
@@ -42,6 +42,8 @@ _SHORT = {
 _SEATS = {"seat.first_yield": "ball in its seat: first yield", "seat.dent": "ball in its seat: lasting dent"}
 _MARKS = {"fails": ("X", VERMILLION), "not known": ("$?$", "#555555"), "tight": ("^", ORANGE), "beds in": ("s", YELLOW),
           "good": ("o", GREEN)}
+_TOUCH = {"cup rim": "rim, edge rounded 0.3 mm", "cone": "cone, touched all round",
+          "hex socket": "hex socket, edge rounded 0.3 mm", "vee groove": "vee groove, two flanks"}
 _LOW, _HIGH = 0.08, 40.0
 
 
@@ -61,7 +63,7 @@ def margins_picture(found: Margins) -> Figure:
         if known and np.isfinite(m.low):
             axes.plot([float(np.clip(m.low / m.factor, _LOW, _HIGH)), at], [-k, -k], color=colour, lw=3.5, alpha=0.55, zorder=2)
         axes.plot([at], [-k], marker=mark, color=colour, mec="black", mew=0.7, ms=8, zorder=3)
-        times = "" if m.missing else f": {m.ratio:.2g} times" if np.isfinite(ratio) else ": nothing is asked of it"
+        times = "" if m.missing else f": {ratio:.2g}" if np.isfinite(ratio) else ": nothing is asked of it"
         said = (m.state.upper() if m.state != "good" else "good") + times
         # Beside the mark on the side where there is room.
         room = at < _HIGH / 4
@@ -73,7 +75,7 @@ def margins_picture(found: Margins) -> Figure:
     axes.set_xscale("log")
     axes.set_xticks([0.1, 0.2, 0.5, 1, 2, 5, 10, 20], ["0.1", "0.2", "0.5", "1", "2", "5", "10", "20"], minor=False)
     axes.minorticks_off()
-    stagehand.axes_of(axes, "what it bears over what is wanted [1]; bar: what 95 in 100 reach", "",
+    stagehand.axes_of(axes, "what it bears, as a multiple of what is wanted of it [1]; bar: what 95 in 100 reach", "",
                       (_LOW * 0.8, _HIGH * 1.2), (0.7 - len(rows), 0.7))
     counts = ", ".join(f"{len(found.in_state(s))} {s}" for s in ORDER if found.in_state(s))
     stagehand.headline(axes, f"{len(rows)} margins: {counts}")
@@ -186,21 +188,16 @@ def preload_picture(design: Any) -> Figure:
 
 def contact_picture(design: Any) -> Figure:
     """Greatest pressure [MPa] of a ball over the force [N] by the kind of seat, and the lasting dent [mm] by class of screw."""
-    v = design.pivot
-    steel = read_table("metals")["metals"]["screw steel"]
-    own = class_numbers("pivot", v.strength_class)[0]
-    e = contact_modulus(modulus_1=steel["modulus"], poisson_1=steel["poisson"], modulus_2=steel["modulus"],
-                        poisson_2=steel["poisson"])
-    limit = first_yield(yield_stress=own["pivot_yield"])
-    worst = float(np.max(forces_of(design).seat))
+    n, _ = at_most_clamped(numbers(design, forces_of(design), estimate=True))
+    worst, limit = float(np.max(n["seat_force"])), first_yield(yield_stress=n["pivot_yield"])
+    own = [seat.kind for seat in seats_of(design)][-1]  # of a cone and a vee, the vee
+    kinds = list(dict.fromkeys(("cup rim", "cone", own)))
     drawing, (left, right) = stagehand.stage((1.05, 0.95), 195.0, 96.0)
     force = np.geomspace(10, 5000, 80)
-    ring = {"force": force, "ball_radius": v.ball_radius, "rim_radius": v.rim_radius, "contact_modulus": e}
-    curves = {"flat, touched at one point": hertz_point(force=force, relative_radius=v.ball_radius, contact_modulus=e).peak,
-              "rim, edge rounded 0.3 mm": ball_on_ring(**ring, edge_curvature=1 / 0.3).peak,
-              "cone, touched all round": ball_on_ring(**ring, edge_curvature=0.0).peak}
-    for k, (said, peak) in enumerate(curves.items()):
-        left.plot(force, peak, label=said, **line_style(k))
+    left.plot(force, hertz_point(force=force, relative_radius=design.pivot.ball_radius, contact_modulus=steel_on_steel(n)).peak,
+              label="flat, touched at one point", **line_style(0))
+    for k, kind in enumerate(kinds):
+        left.plot(force, seat_pressure(n, kind, force)[0], label=_TOUCH[kind], **line_style(k + 1))
     left.axvline(worst, color=COLOURS["guide"], lw=1)
     left.text(worst * 0.93, 112, "largest on\none seat", fontsize=8, ha="right")
     for value in (limit.point_limit, limit.line_limit):
@@ -212,23 +209,25 @@ def contact_picture(design: Any) -> Figure:
     stagehand.axes_of(left, "force on one ball, along its seat [N]", "greatest pressure if nothing gave way [MPa]", (10, 5000),
                       (100, 60000))
     legend(left, "upper left")
-    at = [float(np.interp(worst, force, peak)) for peak in curves.values()]
-    stagehand.headline(left, f"{worst:.0f} N: {at[1]:.0f} MPa on a rim, {at[2]:.0f} MPa in a cone")
-    names = [n for n in ("A2-70", "8.8", "10.9", "12.9") if strength_class(n).name]
-    hard = np.array([class_numbers("pivot", n)[0]["pivot_hardness"] for n in names])
-    sizes = {"force": worst, "ball_radius": v.ball_radius, "rim_radius": v.rim_radius, "hardness": hard}
-    rim, cone = 1000 * np.asarray(rim_dent(**sizes)), 1000 * np.asarray(ring_dent(**sizes).sink)
-    place = np.arange(len(names))
-    for shift, values, colour, hatch, said in ((-0.2, rim, ORANGE, "//", "sharp rim"), (0.2, cone, BLUE, "", "cone")):
-        bars = right.bar(place + shift, values, 0.38, color=colour, hatch=hatch, edgecolor="white", label=said)
+    at = [f"{float(seat_pressure(n, k, worst)[0]):.0f} MPa in a {k}" for k in (own, "cup rim" if own == "cone" else "cone")]
+    stagehand.headline(left, f"{worst:.0f} N: {at[0]}, {at[1]}")
+    names = ("A2-70", "8.8", "10.9", "12.9")
+    hard = np.array([class_numbers("pivot", c)[0]["pivot_hardness"] for c in names])
+    place, wide = np.arange(len(names)), 0.8 / len(kinds)
+    most = 1000 * DENT
+    for k, kind in enumerate(kinds):
+        values = 1000 * np.asarray(seat_dent(n, kind, worst, hard)[0])
+        most = max(most, float(values.max()))
+        bars = right.bar(place + (k - (len(kinds) - 1) / 2) * wide, values, 0.95 * wide, color=(ORANGE, BLUE, GREEN)[k],
+                         hatch=("//", "", "..")[k], edgecolor="white", label=kind)
         right.bar_label(bars, [f"{x:.2g}" for x in values], fontsize=8, padding=2)
     right.axhline(1000 * DENT, color=COLOURS["stop"], lw=1.2, ls="--", label=f"allowed: {1000 * DENT:g}")
     right.set_xticks(place, names)
     stagehand.axes_of(right, "class of the seat screw", "ball sinks for good, at the most [mm/1000]", (-0.6, len(names) - 0.4),
-                      (0, 1.6 * max(float(rim.max()), 1000 * DENT)))
+                      (0, 1.6 * most))
     legend(right, "upper right")
-    mine = float(rim[names.index(v.strength_class)]) if v.strength_class in names else float(rim.max())
-    stagehand.headline(right, f"Class {v.strength_class}, rim: a dent of {mine / 1000:.3f} mm at the most")
+    mine = float(seat_dent(n, own, worst, n["pivot_hardness"])[0])
+    stagehand.headline(right, f"Class {design.pivot.strength_class}, {own}: dents {mine:.2g} mm at most")
     return drawing
 
 

@@ -48,7 +48,7 @@ def tilt_sheet(design: Any) -> HandSheet:
     """Turn the tilt screw [turns], change its pitch [mm/turn] and its depth under the pivot [mm]; see tilt and action."""
     base = design.dimensions()
     drawing, (side, curve) = stagehand.stage((1.0, 1.05))
-    view = stagehand.SideView(side, base, stagehand.under_board(design))
+    view = stagehand.SideView(side, design)
     stagehand.headline(side, f"Motion drawn {stagehand.MAGNIFIED:.0f} times larger, gaps not true")
     stagehand.axes_of(curve, "tilt screw [turns]", "action at fret 12, mean of the strings [mm]", (-1.5, 1.5), (-2, 6))
     curve.axhline(0, color=COLOURS["stop"], lw=0.8)

@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, Polygon
+from matplotlib.patches import Polygon
 
 from lutherie_geom.design.woods import wood
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.mechanics.along import read_at
 from lutherie_geom.mechanics.neck_relief import BOARD_SPREAD, neck_bow
-from lutherie_geom.mechanics.rods import ASSUMED, MORE_WOOD, rod_gain, rod_map, wood_gain
+from lutherie_geom.mechanics.rods import MORE_WOOD, own_rods, rod_gain, rod_map, rods, wood_gain
 from lutherie_geom.mechanics.tongue import FINGER, note_name, pressed, ring, tip_stiffness
 from lutherie_geom.mechanics.tongue_sections import Sections, sections
 from lutherie_geom.show import panels as stagehand
@@ -28,19 +28,19 @@ _LEVELS = (2, 5, 10, 20, 40, 80)
 _SEEN = 80.0  # highest gain that the sheet shows, in percent
 
 
-def _rods_of(design: Any) -> dict[str, float]:
-    """Number, diameter [mm], height over the glue line [mm] and modulus [GPa] of the design's rods; of two thin ones if it has
-    none."""
-    t = design.tongue
-    if t.rods and t.rod_diameter:
-        return {"count": t.rods, "size": t.rod_diameter, "middle": t.rod_above_glue_line, "modulus": t.rod_modulus}
-    return {"count": 2, "size": ASSUMED, "middle": 0.0, "modulus": t.rod_modulus}
+_RING = np.linspace(0, 2 * np.pi, 49)
 
 
-def _changes(r: dict[str, Any]) -> dict[str, Any]:
-    """The same in the words of the sections; modulus in MPa."""
-    return {"rods": r["count"], "round_rods": True, "rod_height": r["size"], "rod_middle": r["middle"],
-            "rod_modulus": 1000 * r["modulus"]}
+def _outline(s: Sections, height: float, width: float) -> np.ndarray:
+    """Outline of a rod about its middle [mm], (points, 2)."""
+    if s.round_rods:
+        return height / 2 * np.column_stack([np.cos(_RING), np.sin(_RING)])
+    return np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * [width / 2, height / 2]
+
+
+def _sized(own: dict[str, Any]) -> str:
+    """What the size of rods is called: a diameter, or a height."""
+    return "diameter" if own["round_rods"] else "height"
 
 
 def _amount(count: float) -> str:
@@ -55,7 +55,8 @@ class _Slice:
         look: dict[str, Any] = {"closed": True, "zorder": 2}
         self.board = Polygon(np.zeros((3, 2)), facecolor=COLOURS["board"], edgecolor="#5d3b50", alpha=0.55, **look)
         self.wood = Polygon(np.zeros((3, 2)), facecolor=COLOURS["neck"], edgecolor="#8a5f00", alpha=0.55, **look)
-        self.rods = [Circle((0, 0), 1, facecolor="black", edgecolor="white", lw=0.8, zorder=4) for _ in range(_MOST)]
+        self.rods = [Polygon(np.zeros((3, 2)), facecolor="black", edgecolor="white", lw=0.8, closed=True, zorder=4)
+                     for _ in range(_MOST)]
         for patch in (self.board, self.wood, *self.rods):
             axes.add_patch(patch)
         (self.axis,) = axes.plot([], [], color=COLOURS["screw"], lw=1.2, ls=(0, (5, 2)), zorder=3)
@@ -80,8 +81,8 @@ class _Slice:
         count = int(at(s.rods)) if at(s.rod_height) > 0 else 0
         for i, rod in enumerate(self.rods):
             rod.set_visible(i < count)
-            rod.set_radius(at(s.rod_height) / 2)
-            rod.set_center((2 * half * (i + 0.5) / max(count, 1) - half, self.level + at(s.rod_middle)))
+            middle = (2 * half * (i + 0.5) / max(count, 1) - half, self.level + at(s.rod_middle))
+            rod.set_xy(_outline(s, at(s.rod_height), at(s.rod_width)) + middle)
 
 
 def _slices(axes: Axes, names: tuple[str, ...], step: float) -> list[_Slice]:
@@ -95,21 +96,23 @@ def _slices(axes: Axes, names: tuple[str, ...], step: float) -> list[_Slice]:
 
 
 def rods_picture(design: Any) -> Figure:
-    """Sections along the tongue with its rods, and the rods' gain [%] over their height [mm] and diameter [mm]."""
-    own = _rods_of(design)
-    d = design.dimensions()
+    """Sections along the tongue with its rods, and the rods' gain [%] over their place and diameter (flat: height) [mm]."""
+    own, modulus = own_rods(design), float(design.tongue.rod_modulus)
+    d, sized = design.dimensions(), _sized(own)
     places = np.array([0.0, 0.5, 1.0]) * float(d.tongue_length)
-    s = sections(design, places, d, **_changes(own))
+    s = sections(design, places, d, **own)
     drawing, (view, chart) = stagehand.stage((0.85, 1.15), 195.0, 104.0)
     names = ("at the joint", "halfway", "at the tip")
     for k, part in enumerate(_slices(view, tuple(f"{n}: {w:.2f} mm of neck wood, board {float(s.board):.1f} mm"
                                                  for n, w in zip(names, s.wood, strict=True)), 17.0)):
         part.draw(s, k)
-    off = abs(own["middle"] - float(s.cut.centroid[1]))  # where a finger bends most: at the slots
-    stagehand.headline(view, f"{_amount(own['count'])[0].upper()}{_amount(own['count'])[1:]}, {own['size']:g} mm: {off:.1f} mm "
-                             "off the axis, halfway")
-    y, size = np.linspace(-4, 5, 91), np.linspace(0.5, 4, 36)
-    m = rod_map(design, diameter=size, depth=y, modulus=own["modulus"], count=int(own["count"]))
+    off = abs(own["rod_middle"] - float(s.cut.centroid[1]))  # where a finger bends most: at the slots
+    flat = "" if own["round_rods"] else f"{own['rod_width']:g} x "
+    stagehand.headline(view, f"{_amount(own['rods'])[0].upper()}{_amount(own['rods'])[1:]}, {flat}{own['rod_height']:g} mm: "
+                             f"{off:.1f} mm off the axis, halfway")
+    y = np.linspace(max(-4.0, -float(np.max(s.wood))), min(5.0, float(design.board.thickness)), 91)
+    size = np.linspace(0.5, 4, 36)
+    m = rod_map(design, diameter=size, depth=y, modulus=modulus)
     percent, fits = 100 * m.gain[..., 0], m.fits[..., 0]
     more = 100 * float(wood_gain(design))
     chart.grid(False)
@@ -120,16 +123,17 @@ def rods_picture(design: Any) -> Figure:
     for said in chart.clabel(lines, fmt="%g %%", fontsize=8):
         said.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.6})
     chart.contour(y, size, percent, levels=[more], colors=COLOURS["stop"], linewidths=2.4, linestyles="dashed")
-    chart.plot([own["middle"]], [own["size"]], "o", ms=10, mfc=COLOURS["highlight"], mec="black", zorder=5)
+    chart.plot([own["rod_middle"]], [own["rod_height"]], "o", ms=10, mfc=COLOURS["highlight"], mec="black", zorder=5)
     chart.plot([], [], "o", ms=8, mfc=COLOURS["highlight"], mec="black", label=design.name)
     chart.plot([], [], color=COLOURS["stop"], lw=2.4, ls="--", label=f"as much as {MORE_WOOD:g} mm more wood: {more:.0f} %")
     chart.plot([], [], color="black", lw=0.9, label="what rods bring to the stiffness at the tip")
     chart.fill_between([], [], [], color=COLOURS["body"], alpha=0.3, lw=0, label="plain green: they fit all along; hatched: no")
     legend(chart, "upper center")
-    stagehand.axes_of(chart, "rods' middle over the glue line [mm]", "rods' diameter [mm]", (-4, 5), (0.5, 5.3))
+    stagehand.axes_of(chart, "rods' middle over the glue line [mm]", f"rods' {sized} [mm]", (-4, 5), (0.5, 5.3))
     chart.set_yticks([1, 2, 3, 4])
-    gain = 100 * float(rod_gain(design, **_changes(own)))
-    stagehand.headline(chart, f"The rods bring {gain:.0f} %; {MORE_WOOD:g} mm more wood brings {more:.0f} %")
+    gain = 100 * float(rod_gain(design, **own))
+    here = "Rods partly in air: not told" if rods(design).in_air else f"The rods bring {gain:.0f} %"
+    stagehand.headline(chart, f"{here}; {MORE_WOOD:g} mm more wood brings {more:.0f} %")
     return drawing
 
 
@@ -195,8 +199,8 @@ def relief_picture(design: Any) -> Figure:
 
 
 def rods_sheet(design: Any) -> HandSheet:
-    """Move rods' number, diameter [mm], height over the glue line [mm] and modulus [GPa], and the neck wood at the joint [mm]."""
-    own, d = _rods_of(design), pose(design.dimensions()).of
+    """Move rods' number, diameter (flat: height) and place over the glue line [mm], modulus [GPa]; wood at the joint [mm]."""
+    own, d = own_rods(design), pose(design.dimensions()).of
     ends = np.array([0.0, float(d.tongue_length)])
     start = float(design.tongue.wood)
     drawing, (view, chart) = stagehand.stage((0.85, 1.15), 195.0, 96.0)
@@ -207,7 +211,7 @@ def rods_sheet(design: Any) -> HandSheet:
     stagehand.axes_of(chart, "rods' middle over the glue line [mm]", "gain in stiffness at the tip [%]", (-8, 6),
                       (0, 1.3 * _SEEN))
     chart.set_yticks(range(0, int(_SEEN) + 1, 10))
-    (curve,) = chart.plot([], [], label="these rods, wherever they lie", **line_style(0))
+    (curve,) = chart.plot([], [], label="these rods, wherever they lie in wood", **line_style(0))
     (wood_line,) = chart.plot([], [], label=f"{MORE_WOOD:g} mm more neck wood instead", **line_style(1))
     (room,) = chart.plot([], [], color=COLOURS["body"], lw=7, alpha=0.5, solid_capstyle="butt", label="where they fit all along")
     (point,) = chart.plot([], [], "o", ms=10, mfc=COLOURS["highlight"], mec="black", zorder=5)
@@ -215,7 +219,7 @@ def rods_sheet(design: Any) -> HandSheet:
     finding = stagehand.headline(chart)
 
     def update(v: dict[str, float]) -> str:
-        what = _changes({"count": v["count"], "size": v["size"], "middle": v["middle"], "modulus": v["modulus"]})
+        what = own | {"rods": v["count"], "rod_height": v["size"], "rod_middle": v["middle"], "rod_modulus": 1000 * v["modulus"]}
         more = v["wood"] - start
         s = sections(design, ends, d, more_wood=more, **what)
         # One calculation for the curve, the point, the tongue without rods and the tongue with a little more wood.
@@ -226,6 +230,8 @@ def rods_sheet(design: Any) -> HandSheet:
         counts[-2:] = 0
         k = tip_stiffness(design, d, more_wood=extra, **(what | {"rods": counts, "rod_middle": heights}))
         gains = 100 * stiffness_gain(stiffness_with=k, stiffness_without=k[-2])
+        around = sections(design, ends[:, None], d, more_wood=extra, **(what | {"rods": counts, "rod_middle": heights}))
+        gains = np.where(around.rods_in_air.any(axis=0), np.nan, gains)
         low, high = float(np.max(v["middle"] - s.spare_under)), float(np.min(v["middle"] + s.spare_over))
         for j, (part, said) in enumerate(zip(parts, words, strict=True)):
             part.draw(s, j)
@@ -235,22 +241,27 @@ def rods_sheet(design: Any) -> HandSheet:
         room.set_data([low, high] if low <= high else [], [1.5, 1.5] if low <= high else [])
         point.set_data([v["middle"]], [min(gains[-3], _SEEN)])
         here, instead = gains[-3], gains[-1]
-        finding.set_text(f"Rods bring {stagehand.plain(here, 1):.1f} %; {MORE_WOOD:g} mm more wood {instead:.0f} %")
+        told = "partly in air: not told" if np.isnan(here) else f"bring {stagehand.plain(here, 1):.1f} %"
+        finding.set_text(f"Rods {told}; {MORE_WOOD:g} mm more wood {instead:.0f} %")
         if not v["count"] or not v["size"]:
             fit = "There are no rods."
         elif low <= v["middle"] <= high:
             fit = "They fit all along."
         else:
             fit = f"They do not fit {'at the tip' if not s.rods_fit[1] and s.rods_fit[0] else 'all along'}."
+        if np.isnan(here):
+            return (f"Rods lie partly in air: what they bring is not told. {MORE_WOOD:g} mm more wood brings {instead:.1f} %. "
+                    f"{fit} Without rods {FINGER:g} N at the tip press it down by {FINGER / k[-2]:.2f} mm.")
         return (f"Rods bring {stagehand.plain(here, 1):.1f} % of the stiffness at the tip, {MORE_WOOD:g} mm more wood brings "
                 f"{instead:.1f} %. {fit} {FINGER:g} N at the tip press it down by {FINGER / k[-3]:.2f} mm.")
 
-    controls = [stagehand.slider("count", "number of rods", float(own["count"]), 0, _MOST, 1, "rods",
+    controls = [stagehand.slider("count", "number of rods", float(own["rods"]), 0, _MOST, 1, "rods",
                                  ("tongue.rods", lambda v: round(v["count"]))),
-                stagehand.slider("size", "rods' diameter", float(own["size"]), 0.0, 5.0, 0.1, field="tongue.rod_diameter"),
-                stagehand.slider("middle", "middle over the glue line", float(own["middle"]), -8.0, 6.0, 0.1,
+                stagehand.slider("size", f"rods' {_sized(own)}", float(own["rod_height"]), 0.0, 5.0, 0.1,
+                                 field="tongue.rod_diameter"),
+                stagehand.slider("middle", "middle over the glue line", float(own["rod_middle"]), -8.0, 6.0, 0.1,
                                  field="tongue.rod_above_glue_line"),
-                stagehand.slider("modulus", "rods' modulus", float(own["modulus"]), 40.0, 210.0, 5.0, "GPa",
+                stagehand.slider("modulus", "rods' modulus", float(design.tongue.rod_modulus), 40.0, 210.0, 5.0, "GPa",
                                  ("tongue.rod_modulus", lambda v: v["modulus"])),
                 stagehand.slider("wood", "neck wood at the joint", start, 1.0, 12.0, 0.1, field="tongue.wood")]
     moving = [a for part in parts for a in part.artists]

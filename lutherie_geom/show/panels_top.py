@@ -12,8 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 
 from lutherie_geom.design.woods import wood
-from lutherie_geom.mechanics.freed_top import Brace, FreedTop, UpperBout, sheet_of
-from lutherie_geom.mechanics.plate import Patch, Plate, natural_frequencies, plate_of
+from lutherie_geom.mechanics.freed_top import Brace, FreedTop, UpperBout, along_tongue, sheet_of, tongue_layers
+from lutherie_geom.mechanics.plate import Patch, Plate, each_number, natural_frequencies, plate_of
 from lutherie_geom.show import panels as stagehand
 from lutherie_geom.show.sheet import HandSheet
 from lutherie_geom.show.style import BLUE, COLOURS, ORANGE, legend
@@ -115,12 +115,13 @@ def _place(grid: np.ndarray, value: float) -> tuple[int, float]:
 
 
 def _sheets(design: Any, thickness: Any) -> tuple[Plate, Plate]:
-    """The top alone, and the top with a tongue of that neck-wood thickness [mm] glued on, its middle stretching half freely."""
+    """The top alone, and the top with a tongue of that much neck wood at the joint [mm] glued on, its middle stretching half
+    freely."""
     w, b = design.woods, design.body
     top = sheet_of(wood(w.top), thickness=float(b.top_thickness), moisture=w.moisture)
-    neck = sheet_of(wood(w.neck), thickness=thickness, moisture=w.moisture)
-    board = sheet_of(wood(w.board), thickness=float(design.board.thickness), moisture=w.moisture)
-    return plate_of(top), plate_of(top, neck, board, held=0.5)
+    layers = tongue_layers(design, np.asarray(thickness) - float(design.tongue.wood))
+    neck, board = (sheet_of(wood(n), thickness=t, moisture=w.moisture) for n, t in zip((w.neck, w.board), layers, strict=True))
+    return plate_of(top), each_number(plate_of(top, neck, board, held=0.5), along_tongue)
 
 
 def shift_grid(design: Any, lengths: Sequence[float] | None = None, woods: Sequence[float] = (0.5, 2.5, 5.0, 10.0),

@@ -31,8 +31,9 @@ def joint_picture(design: Any) -> Figure:
     """The joint at rest, to scale, and the stops of its tilt screw [turns]."""
     d = design.dimensions()
     drawing, (side, bar) = stagehand.stage((1.0, 1.0))
-    view = stagehand.SideView(side, d, stagehand.under_board(design), times=1.0)
+    view = stagehand.SideView(side, design, times=1.0)
     view.draw(pose(d))
+    view.name_parts()
     stagehand.headline(side, f"{design.name}, side view, all turns zero")
     t = travel(design)
     bar.axvspan(t.low, t.high, color=COLOURS["body"], alpha=0.25, lw=0)
@@ -55,7 +56,8 @@ def travel_sheet(design: Any) -> HandSheet:
     """Planned gap, floor clearance, pocket and pivot depth [mm]: margins and travel [turns] of the tilt screw at once."""
     base = design.dimensions()
     drawing, (side, curve) = stagehand.stage((1.0, 1.15), height_mm=98.0)
-    view = stagehand.SideView(side, base, stagehand.under_board(design))
+    view = stagehand.SideView(side, design)
+    view.name_parts()
     stagehand.headline(side, f"Motion drawn {stagehand.MAGNIFIED:.0f} times larger, gaps not true")
     stagehand.axes_of(curve, "tilt screw [turns]", "margin [mm]", (-2, 2), (-1, 7))
     curve.axhspan(-1, 0, color=COLOURS["stop"], alpha=0.12, lw=0)
@@ -70,7 +72,6 @@ def travel_sheet(design: Any) -> HandSheet:
         shift = v["depth"] + float(base.z_p)  # the tilt screw stays where it is: a deeper pivot has a shorter arm
         d = d.replaced(z_p=base.z_p - shift, floor_clearance=v["clearance"], pocket=v["pocket"])
         p = pose(d, tilt=v["tilt"])
-        view.dims = d
         view.draw(p)
         many = pose(d, tilt=_TURNS)
         fit = heel_fit(many, heights=5)

@@ -48,8 +48,8 @@ def practice_picture(found: Practice) -> Figure:
         axes.hlines(y + place, low, high, label=words, **look)
     axes.plot([r.straight.nominal for r in rows], y, "|", color=COLOURS["text"], ms=13, label="as designed")
     for k, r in enumerate(rows):
-        axes.text(_HIGH - 0.05, k, "agree" if r.agree else "part: believe the count", ha="right", va="center", fontsize=8.5,
-                  weight="normal" if r.agree else "bold")
+        said = {True: "agree", False: "part: believe the count", None: "not known: count more"}[r.agree]
+        axes.text(_HIGH - 0.05, k, said, ha="right", va="center", fontsize=8.5, weight="normal" if r.agree else "bold")
     axes.axvline(0, 0, 0.86, color=COLOURS["stop"], lw=1.2)
     at_worst, built = (sum(low < 0 for low, _ in pairs)
                        for pairs in ([r.straight.worst for r in rows], [r.interval for r in rows]))
@@ -112,7 +112,7 @@ class _Grid:
             drawn = alike.draw(d, uniform(Job(len(alike.variables(d)), 1, 0, 0, FEW)))
             for i, times in enumerate(TIMES):
                 self.read[k, i] = joints.read(times * drawn)
-            # Slopes do not depend on the tolerances: what they give grows evenly with the looseness.
+            # Slopes do not depend on the tolerances: what they give grows evenly with the looseness, and corners very nearly so.
             self.straight.append(first_order(pose(d), alike, READ).items)
         side = (1 - COVER) / 2
         self.counted = np.nanquantile(self.read, [side, 1 - side], axis=-1)

@@ -131,12 +131,15 @@ class HandSheet:
         """The picture as it is seen now (PNG bytes, no unit)."""
         return bytes(self._picture.value)
 
-    def set(self, **values: float) -> None:
-        """Move the named sliders, each value in its control's unit, and redraw once."""
+    def set(self, **values: float | str) -> None:
+        """Move the named sliders and redraw once: each value a number in its control's unit, or a text with its unit ("0.1 in").
+
+        Raises KeyError for a name that is none, ValueError for a value that the slider does not have; then none has moved.
+        """
         unknown = sorted(set(values) - set(self._sliders))
         if unknown:
             raise KeyError(f"this hand sheet has no slider named {', '.join(unknown)}; it has {', '.join(self._sliders)}")
-        self._move(values)
+        self._move({control.name: control.value_of(values[control.name]) for control in self.controls if control.name in values})
 
     def reset(self) -> None:
         """Put every slider back to its start."""

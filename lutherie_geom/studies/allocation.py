@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -142,12 +143,14 @@ def allocate(problem: Problem, share: float, *, full: Judge | None = None, tries
     if full is None:
         found = solver.at(share, cut)
         found = found or best
-        return _told(problem, solver, found, share, None, 0, _price(solver, found, share + 0.01, cut))
+        return _told(problem, solver, *_in_order(solver, found, share, None, math.nan)[:2], share, None, 0,
+                     _price(solver, found, share + 0.01, cut))
     base, judged, ways = _corrected(solver, best, at_best, share, full, tries, cut)
     aim = _unscore(_score(base.share) + _score(share + 0.01) - _score(judged)) if share + 0.01 < 1 else 1.0
     price = _price(solver, base, aim, cut)
     found, judged, more = _trimmed(solver, base, judged, share, full, tries)
-    return _told(problem, solver, found, share, judged, ways + more + 1, price)
+    found, swaps, judged = _in_order(solver, found, share, full, judged)
+    return _told(problem, solver, found, swaps, share, judged, ways + more + 1, price)
 
 
 def _score(share: float) -> float:
@@ -232,6 +235,30 @@ def _sampled_judge(problem: Problem) -> Judge:
     return judge
 
 
+def _in_order(solver: _Solver, found: _Set, share: float, full: Judge | None, judged: float
+              ) -> tuple[_Set, tuple[tuple[int, int], ...], float]:
+    """Of sets that differ only in which of two inputs is made by which process, and that no sample tells apart, the one whose
+    earlier input is made the tighter way; with the pairs that may be swapped, and what the full model says of it."""
+    if (s := solver.sampled) is None:
+        return found, (), judged
+    swaps: list[tuple[int, int]] = []
+    for i, k in combinations(range(len(found.index)), 2):
+        if found.index[i] == found.index[k] or s.options[i] != s.options[k]:
+            continue
+        other = list(found.index)
+        other[i], other[k] = other[k], other[i]
+        new = solver._listed(tuple(other), found.proven)
+        if abs(new.share - found.share) > 2 * math.sqrt(share * (1 - share) / solver.problem.samples):
+            continue
+        if s.options[i][found.index[i]].cost < s.options[i][found.index[k]].cost:
+            y = full(new.spreads) if full is not None else new.share
+            if y < share:
+                continue
+            found, judged = new, y
+        swaps.append((i, k))
+    return found, tuple(swaps), judged
+
+
 def _worst(problem: Problem, solver: _Solver, found: _Set) -> tuple[str, np.ndarray, float]:
     """The window that fails most, each input's share of its variance, and how often it fails."""
     low, high = problem.windows.room
@@ -252,16 +279,18 @@ def _unreachable(problem: Problem, solver: _Solver, best: _Set, at_best: float, 
             "tighter process for these, or widen the window")
 
 
-def _told(problem: Problem, solver: _Solver, found: _Set, share: float, full: float | None, ways: int, price: float
-          ) -> Allocation:
+def _told(problem: Problem, solver: _Solver, found: _Set, swaps: tuple[tuple[int, int], ...], share: float,
+          full: float | None, ways: int, price: float) -> Allocation:
     window, shares, _ = _worst(problem, solver, found)
     rows = tuple(Allocated(n, c.process, c.spread, c.cost, float(p), *m)
                  for n, c, p, m in zip(problem.names, found.chosen, shares, solver.margins(found), strict=True))
     how = ("Lagrange multiplier: what the next small part costs, times one per cent" if problem.continuous else
-           "difference to the cheapest set for one per cent more, by the slopes")
+           "difference to the cheapest set for one per cent more, by the slopes; sets come in jumps, another sample may find "
+           "the next one")
     return Allocation(rows, share, found.share, full, found.cost, price, how, window,
                       found.proven or found.cost <= solver.floor + 1e-9, problem.cost_unit, ways,
-                      math.sqrt(found.share * (1 - found.share) / problem.samples))
+                      math.sqrt(found.share * (1 - found.share) / problem.samples),
+                      swaps=tuple((problem.names[i], problem.names[k]) for i, k in swaps))
 
 
 def price_curve(problem: Problem, yields: Sequence[float] = (0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.98, 0.99), *, cut: int = 500

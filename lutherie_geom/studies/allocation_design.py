@@ -6,6 +6,7 @@ mend; the last word has the whole joint, built and set up many times.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import combinations
@@ -71,9 +72,16 @@ def after_turning(slopes: Any, turns: Any, windows: Windows) -> tuple[np.ndarray
             g = w @ error[pick] / w.sum()
             if np.abs(g).max(initial=0.0) > 1e-12:
                 mixed.append(g)
-                names.append(" with ".join(f"{windows.names[at[k]]} too {'high' if sides[k][1] > 0 else 'low'}" for k in pick))
+                names.append(_asked({f"{windows.names[at[k]]}": sides[k][1] > 0 for k in pick}))
     n = len(names)
     return np.array(mixed).reshape(n, slopes.shape[1]), Windows(tuple(names), np.zeros(n), np.full(n, -np.inf), np.ones(n))
+
+
+def _asked(sides: Mapping[str, bool]) -> str:
+    """A mixture of limits in words: what is too low at once, and what too high."""
+    said = [f"{' and '.join(names)} too {'high' if high else 'low'}"
+            for high in (True, False) if (names := [n for n, up in sides.items() if up == high])]
+    return ", while ".join(said) + (" at once" if len(sides) > 1 else "")
 
 
 def _nominal(design: Any, name: str) -> float | None:
@@ -231,5 +239,6 @@ def allocation_for(design: Any, share: float, *, table: Processes | None = None,
     judge = judge_for(design, set_up=set_up, limits=limits, samples=samples, seed=seed)
     found = allocate(problem, share, full=judge, tries=tries)
     used = [table[n] for n in dict.fromkeys(r.process for r in found.rows) if n in table.items]
-    return replace(found, notes=(f"tolerances: {table.mark}; minutes: {table.minutes_mark}",
+    error = math.sqrt(share * (1 - share) / samples)  # of the judge, near what was asked for
+    return replace(found, full_error=error, notes=(f"tolerances: {table.mark}; minutes: {table.minutes_mark}",
                                  *(f"{p.name}: {p.caution}" for p in used if p.caution)))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from lutherie_geom.design.input_words import in_the_file, words_of
 from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import Spread
+from lutherie_geom.studies.digits import NOT_KNOWN, stable_digits
 
 __all__ = ["Allocated", "Allocation", "PriceCurve", "said"]
 
@@ -32,7 +33,8 @@ class Allocated:
 class Allocation:
     """The set of tolerances. ``wanted`` yield [1]; ``straight``: yield by the slopes; ``full``: by the full model, or None.
 
-    ``error``: standard error of ``straight`` [1], at most.
+    ``swaps``: pairs of inputs whose processes may be swapped at no cost.
+    ``error`` and ``full_error``: standard errors of ``straight`` and ``full`` [1], at most.
     ``price``: cost of one more per cent, nan where it cannot be had; ``price_is`` says how it was found. ``tightest_window``:
     the reading that fails most. ``proven``: whether no cheaper set exists by the straight line. ``ways``: number of sets
     judged by the full model. ``notes``: what the numbers are worth, and cautions of the processes named. All costs in
@@ -51,6 +53,8 @@ class Allocation:
     cost_unit: str
     ways: int = 0
     error: float = 0.0
+    full_error: float = 0.0
+    swaps: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
 
     @property
@@ -62,6 +66,15 @@ class Allocation:
     def loosen_first(self) -> tuple[Allocated, ...]:
         """Inputs by what their next looser choice saves for each yield lost, the best first."""
         return tuple(sorted((r for r in self.rows if r.saves > 0), key=lambda r: max(r.loses, 1e-9) / r.saves))
+
+    @property
+    def as_good(self) -> tuple[Allocated, ...]:
+        """The first of :attr:`loosen_first` and those that the sample cannot tell from it, in the order of the inputs."""
+        if not (ranked := self.loosen_first):
+            return ()
+        first = ranked[0]
+        return tuple(r for r in self.rows if r.saves > 0
+                     and r.loses / r.saves <= (first.loses + 2 * self.error) / first.saves)
 
     def __getitem__(self, name: str) -> Allocated:
         for r in self.rows:
@@ -80,20 +93,32 @@ class Allocation:
                   for n, r in zip(names, self.rows, strict=True)]
         lines += [f"{'together':<{width + by + held}}{self.cost:>8.1f} {u}",
                   f"shares are of the variance of what fails most: {self.tightest_window}"]
-        judged = "" if self.full is None else f"; by the full model {100 * self.full:.1f}"
-        lines.append(f"yield wanted {100 * self.wanted:.4g} in 100; by the slopes {100 * self.straight:.1f} "
-                     f"(± {100 * self.error:.1f}){judged}")
+        judged = "" if self.full is None else f"; by the full model {_met(self.full, self.wanted, self.full_error)}"
+        lines.append(f"yield wanted {100 * self.wanted:.4g} in 100; by the slopes {_met(self.straight, self.wanted, self.error)}"
+                     f"{judged}")
         none = ("would be every instrument: no tolerance promises that" if self.wanted + 0.01 >= 1 else
                 "cannot be had from these processes")
         lines.append(f"one more in 100 {none}" if math.isnan(self.price) else
-                     f"one more in 100 costs {self.price:.1f} {u} ({self.price_is})")
-        for r in self.loosen_first[:1]:
-            lines.append(f"to loosen first: {words_of(r.name)}, saves {r.saves:.1f} {u} and loses {100 * r.loses:.1f} in 100")
+                     f"one more in 100 costs {f'{self.price:.1f} {u}' if self.price > 0 else 'nothing more'} ({self.price_is})")
+        if best := self.as_good:
+            lost = stable_digits(100 * best[0].loses, 100 * self.error, most=1)
+            lines.append(f"to loosen first: {words_of(best[0].name)}, saves {best[0].saves:.1f} {u}"
+                         + ("" if lost == NOT_KNOWN else f" and loses {lost} in 100")
+                         + (f"; as good: {', '.join(words_of(r.name) for r in best[1:])}" if best[1:] else ""))
+        lines += [f"as good: {words_of(a)} and {words_of(b)} the other way round" for a, b in self.swaps]
         if not self.proven:
             lines.append("best set found; not proven that none is cheaper")
         return folded(*lines, *self.notes, *in_the_file(r.name for r in self.rows))
 
     __repr__ = __str__
+
+
+def _met(share: float, wanted: float, error: float) -> str:
+    """A yield [1] in the digits that another sample would print again; where these do not part it from the one wanted, only
+    whether it is met."""
+    text = stable_digits(100 * share, 100 * error, most=1)
+    clear = text != NOT_KNOWN and not text.startswith("about") and "." in text
+    return text if clear else "met" if share >= wanted else "missed"
 
 
 def said(s: Spread) -> str:

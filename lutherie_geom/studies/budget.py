@@ -11,7 +11,7 @@ raises the action.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -29,6 +29,7 @@ from lutherie_geom.studies.counting import interval
 from lutherie_geom.studies.gradients import Exact, floor_least, gap_least, reveal_least
 from lutherie_geom.studies.second_order import AsBuilt
 from lutherie_geom.studies.spreads import Spreads
+from lutherie_geom.studies.usual import usual
 
 __all__ = ["LEFT_OUT", "Share", "TravelBudget", "budget", "build_share", "travel_budget"]
 
@@ -67,7 +68,8 @@ class Share:
 @dataclass(frozen=True)
 class TravelBudget:
     """Shares of the travel, in the order in which they are taken; ``down`` and ``up`` [turn]: the travel of the drawing, and what
-    ends it; ``year`` looked at; ``runs_out``: the year in which a stop is met, nan when later than looked at, (samples,).
+    ends it; ``year`` looked at; ``runs_out``: the year in which a stop is met, nan when later than looked at, (samples,);
+    ``usual``: built with the usual tolerances, for the design states none.
     """
 
     name: str
@@ -78,6 +80,7 @@ class TravelBudget:
     up_stop: str
     year: float
     runs_out: Array = field(repr=False)
+    usual: bool = False
 
     def after(self, count: int) -> tuple[Array, Array]:
         """Turns left down and up [turn] when the first ``count`` shares are taken, each (samples,); negative: missing."""
@@ -127,6 +130,9 @@ class TravelBudget:
             lines.append(f"  runs out in {100 * gone.size / n:.0f} of 100 within the years looked at, "
                          f"{'some of them in the first year' if first < 1 else f'from year {first:.0f} on'}")
         lines += [f"  {v.cure}" for v in self.verdicts if v.state != "good"]
+        if self.usual:
+            lines.append("  built as hand tools and a drill press leave it (common practice, no source): the design states no "
+                         "tolerances of its own")
         return folded(*lines, "  left out: " + ", ".join(LEFT_OUT))
 
     __repr__ = __str__
@@ -201,12 +207,14 @@ def budget(design: Any, air: Any = "workshop", *, spreads: Spreads | None = None
            year_looked_at: float = 20.0, samples: int = 1024, seed: int = 1, **years: Any) -> TravelBudget:
     """The travel budget of a design in one call.
 
-    ``air``: as in :func:`lutherie_geom.mechanics.seasons.year`; ``spreads``: the design's own tolerances unless given, times
-    ``looser``; the rest (``lift``, ``rotation``, ``after``, ``exponent``) goes to :func:`lutherie_geom.mechanics.years.ageing`.
-    Raises SpreadError for a design without tolerances, ClimateError for what makes no sense.
+    ``air``: as in :func:`lutherie_geom.mechanics.seasons.year`; ``spreads``: the design's own tolerances unless given, or the
+    usual ones where it states none, times ``looser``; the rest (``lift``, ``rotation``, ``after``, ``exponent``) goes to
+    :func:`lutherie_geom.mechanics.years.ageing`.
+    Raises ClimateError for what makes no sense.
     """
     room = travel(design)
-    spreads = Spreads.of_design(design) if spreads is None else spreads
+    none = spreads is None and not design.tolerances
+    spreads = spreads or (usual(design) if none else Spreads.of_design(design))
     build = build_share(design, spreads, looser=looser, samples=samples, seed=seed, room=room)
-    return travel_budget(design, build=build, seasons=year(design, air), ageing=ageing(design, **years), taste=taste,
-                         year=year_looked_at, room=room)
+    return replace(travel_budget(design, build=build, seasons=year(design, air), ageing=ageing(design, **years), taste=taste,
+                                 year=year_looked_at, room=room), usual=none)

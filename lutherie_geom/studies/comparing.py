@@ -18,6 +18,7 @@ import numpy as np
 from lutherie_geom.design.joint_files import joint_names
 from lutherie_geom.design.joints import JointFile
 from lutherie_geom.design.lines import folded
+from lutherie_geom.joint.own_joint import joint_of
 from lutherie_geom.studies.joint_page import FRET, LIFT, JointPage, joint_page
 
 __all__ = ["CRITERIA", "GROUPS", "Comparison", "Criterion", "compare"]
@@ -63,7 +64,7 @@ CRITERIA = (
             ("step", "step", f"mean action at fret {FRET} for 1/16 turn of the adjuster that sets it", "mm", 0.25, 0.05),
             ("travel", "travel", "change of action that is reached both ways before a stop, the lesser", "mm", 0.0, 2.0),
             ("steer", "steering", "nut end moved sideways by 1/16 turn of the adjuster that moves it most", "mm", 0.0, 0.25),
-            ("coupled", "coupling", "change of the action by another screw over that by its own, same turn", "", 1.0, 0.0)),
+            ("coupled", "coupling", "a string's action moved by another screw over that by its own, same turn", "", 1.0, 0.0)),
     *_group("tuning",
             ("drift", "drift", f"drift of an untouched string, {_FOR}", "cent", 60.0, 0.0),
             ("fretted", "fretted", f"change of the fretted note at {FRET}, strings tuned again, {_FOR}", "cent", 4.0, 0.0)),
@@ -71,7 +72,7 @@ CRITERIA = (
             ("gap", "gap", f"gap under the tongue taken, {_FOR}", "mm", 0.4, 0.0),
             ("reveal", "heel moves", f"heel moved at the pocket's floor, {_FOR}", "mm", 0.4, 0.0)),
     *_group("strength",
-            ("force", "screw force", "force on the adjuster that sets the action, strings at pitch", "N", 1500.0, 0.0),
+            ("force", "screw force", "force along the adjuster that sets the action, strings at pitch", "N", 1500.0, 0.0),
             ("preload", "preload", "least tension of clamps and springs with which the strings lift nothing", "N", 1500.0, 0.0),
             ("holds", "handling", "times the worst handling load that it holds at the file's tensions", "times", 0.0, 2.0)),
     *_group("making",
@@ -180,11 +181,12 @@ def _said(value: float) -> str:
 
 
 def compare(guitar: Any = "slack_water", joints: Sequence[str | Path | JointFile] | None = None,
-            weights: Mapping[str, float] | None = None, criteria: Sequence[Criterion] = CRITERIA) -> Comparison:
+            weights: Mapping[str, float] | None = None, criteria: Sequence[Criterion] = CRITERIA, own: bool = True) -> Comparison:
     """Joints (all of the library unless given: names, files or descriptions) on one guitar (a design or its name).
 
-    ``weights``: how much each criterion counts [1], by its key; 1 where it is not named, 0 leaves it out. Raises ValueError for
-    weights that don't fit, DesignError for a joint that can't be read.
+    The design's own joint comes first, under the design's name; ``own=False`` leaves it out. Joints of the library keep the
+    sizes in their files on every guitar. ``weights``: how much each criterion counts [1], by its key; 1 where it is not named, 0
+    leaves it out. Raises ValueError for weights that don't fit, DesignError for a joint that can't be read.
     """
     from lutherie_geom.design.load import load
 
@@ -194,7 +196,7 @@ def compare(guitar: Any = "slack_water", joints: Sequence[str | Path | JointFile
     if not wanted:
         raise ValueError("joints is empty; give at least one")
     heavy, design = _weights(criteria, weights), load(guitar) if isinstance(guitar, str | Path) else guitar
-    pages = tuple(joint_page(j, design) for j in wanted)
+    pages = tuple(joint_page(j, design) for j in ([joint_of(design)] if own else []) + wanted)
     unknown = [c.key for c in criteria if c.key not in pages[0].measures]
     if unknown:
         raise ValueError(f"criteria: {unknown[0]!r} is not measured; there are {', '.join(pages[0].measures)}")

@@ -14,8 +14,13 @@ from __future__ import annotations
 
 import math
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
 
-__all__ = ["STEADY", "decimals", "stable_digits"]
+import numpy as np
+
+from lutherie_geom.design.units import convert, format_short
+
+__all__ = ["NOT_KNOWN", "STEADY", "decimals", "plain_pair", "stable_digits", "stable_pair"]
 
 STEADY = 25.0
 """Standard errors [1] that one unit of the last printed digit is worth, at the least."""
@@ -52,3 +57,19 @@ def stable_digits(value: float, error: float, *, most: int = 6) -> str:
         # A nought says "less than half of this" only when its place is one that was asked for, or at least behind the point.
         return f"{abs(rounded):f}" if last == most or last >= 0 else NOT_KNOWN
     return f"{'about ' if last < 0 else ''}{rounded:f}"
+
+
+def plain_pair(pair: Any, system: Any = "mm") -> str:
+    """From one length to another [mm in], in hundredths of a millimetre or thousandths of an inch, without the unit."""
+    low, high = (float(v) for v in pair)
+    if math.isnan(low + high):
+        return "no setting" if math.isnan(low) and math.isnan(high) else NOT_KNOWN
+    return " to ".join(format_short(v, system).split(" ")[0] for v in (low, high))
+
+
+def stable_pair(pair: Any, error: Any, system: Any = "mm") -> str:
+    """The same in the digits that their standard errors [mm] support."""
+    most = 2 if system == "mm" else 3
+    ends = [stable_digits(convert(v, system), convert(e, system), most=most)
+            for v, e in zip(np.ravel(pair).tolist(), np.ravel(error).tolist(), strict=True)]
+    return NOT_KNOWN if set(ends) == {NOT_KNOWN} else " to ".join(ends)

@@ -1,8 +1,8 @@
 """First order: what the spreads of the dimensions do to a reading, from its exact slopes.
 
-At worst every dimension stands at the limit that hurts. In practice errors partly cancel: variances add (root-sum-square),
-which holds as long as the reading runs straight over the spreads. Whether it does is checked against the exact reading, and
-the second order is given beside it.
+At worst every dimension stands at the limit that hurts (:mod:`lutherie_geom.studies.worst`). In practice errors partly cancel:
+variances add (root-sum-square), which holds as long as the reading runs straight over the spreads. Whether it does is checked
+against the exact reading, and the second order is given beside it.
 """
 
 from __future__ import annotations
@@ -17,11 +17,14 @@ import numpy as np
 from lutherie_geom.design.input_words import words_of
 from lutherie_geom.design.lines import folded
 from lutherie_geom.design.spread import SpreadError
+from lutherie_geom.design.units import convert
 from lutherie_geom.joint.dimensions import Array
 from lutherie_geom.joint.pose import Pose
+from lutherie_geom.studies.digits import plain_pair
 from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, margin_at, reveal_least
 from lutherie_geom.studies.second_order import Around, AsBuilt
 from lutherie_geom.studies.spreads import Spreads, Variable
+from lutherie_geom.studies.worst import extremes
 
 __all__ = ["Contribution", "FirstOrder", "FirstOrders", "Propagated", "READINGS", "effective_freedom", "first_order", "propagate"]
 
@@ -99,8 +102,9 @@ class Contribution:
 class FirstOrder:
     """One reading under the spreads, all in the reading's unit.
 
-    nominal: at the dimensions as designed; mean: moved by uneven limits; worst: lowest and highest with every dimension at
-    its limit (± 2 sd for a normal spread unless said otherwise); standard: root-sum-square standard uncertainty;
+    nominal: at the dimensions as designed; mean: moved by uneven limits; worst: lowest and highest exact
+    reading with every dimension within its limits (± 2 sd for a normal spread unless said otherwise), nan where it is out of
+    reach; standard: root-sum-square standard uncertainty;
     interval: mean ± 1.96 standard. mean_second, standard_second: the same with the second order, whose second derivatives
     are changes of the exact slopes over ± 1 sd; nan where the reading breaks within the spreads (a least point that changes
     place). ``trustworthy`` is False, with the ``reason``, where the reading bends or breaks within the
@@ -170,20 +174,26 @@ class FirstOrders:
                 return r
         raise KeyError(f"no reading {key!r}; there are: {', '.join(r.key for r in self.items)}")
 
-    def __str__(self) -> str:
-        head = f"{'reading':<39}{'nominal':>8}{'at worst':>15}{'95 in 100':>15}{'sd':>7}   largest share"
-        lines = [head]
-        for r in self.items:
-            worst, usual = (f"{low:.2f} to {high:.2f}" for low, high in (r.worst, r.interval))
+    def tell(self, units: Any = "mm") -> str:
+        """The table, lengths in "mm" or "inch"."""
+        unit, most = ("in", 4) if units == "inch" else ("mm", 3)
+        named = [f"{r.words} [{unit if r.unit == 'mm' else r.unit}]" for r in self.items]
+        wide = max([38, *map(len, named)]) + 1
+        lines = [f"{'reading':<{wide}}{'nominal':>8}{'at worst':>17}{'95 in 100':>17}{'sd':>8}   largest share"]
+        for r, words in zip(self.items, named, strict=True):
+            system: Any = units if r.unit == "mm" else "mm"
+            worst, usual = (plain_pair(v, system) for v in (r.worst, r.interval))
             top = f"{r.contributions[0].name} {100 * r.contributions[0].share:.0f} %" if r.standard > 0 else "none"
-            mark = "" if r.trustworthy else " *"
-            words = f"{r.words} [{r.unit}]"
-            lines.append(f"{words:<39}{r.nominal:>8.3f}{worst:>15}{usual:>15}{r.standard:>7.3f}{mark or '  '} {top}")
+            here, sd = (f"{convert(v, system):.{most}f}" for v in (r.nominal, r.standard))
+            lines.append(f"{words:<{wide}}{here:>8}{worst:>17}{usual:>17}{sd:>8}{' *' if r.reason else '  '} {top}")
         if any(not r.trustworthy for r in self.items):
             lines.append(NOT_TRUSTED)
         if self.idle:
             lines.append(folded(f"moves no reading: {', '.join(self.idle)}"))
         return "\n".join(lines)
+
+    def __str__(self) -> str:
+        return self.tell()
 
     __repr__ = __str__
 
@@ -211,7 +221,9 @@ def _one(p: Pose, spreads: Spreads, variables: Sequence[Variable], r: np.ndarray
     rows.sort(key=lambda c: -abs(c.share))
     mean_second, wide = _second(around, e, mean, found.standard)
     reach = COVER_95 * found.standard
-    worst = nominal + float(ends[:, 0].sum()), nominal + float(ends[:, 1].sum())
+    worst = extremes(p, spreads, e)
+    if np.isnan(worst).any() and not reason:
+        reason = "at worst there is no exact reading (out of reach)"
     interval = mean - reach, mean + reach
     return FirstOrder(e.key, e.words, e.unit, nominal, mean, worst, found.standard, interval, tuple(rows), bend, shift, reason,
                       mean_second, wide)

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from lutherie_geom.joint.body import heel_fit, least_gap
+from lutherie_geom.joint.body import gap, heel_fit, least_gap
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.dimensions import PER_STRING, Array, Dimensions
 from lutherie_geom.joint.pose import Pose
@@ -26,7 +26,8 @@ from lutherie_geom.theory.scale import edge_margin as margin_at_edge
 from lutherie_geom.theory.scale import fret_distance
 from lutherie_geom.theory.tongue import gap_under_tongue
 
-__all__ = ["Exact", "action_at", "floor_least", "gap_least", "gap_slopes", "margin_at", "reveal_least", "through_pose"]
+__all__ = ["Exact", "action_at", "action_least", "floor_least", "gap_least", "gap_slopes", "margin_at", "reveal_least",
+           "through_pose"]
 
 Slopes = dict[str, Any]  # by field or turn: a number (*batch), or for a field per string (strings, *batch)
 _TURN_INPUTS = ("tilt", "bass", "treble", "pitch_tilt", "pitch_pivot", "spacing", "x_p", "z_p", "x_head", "z_head", "x_receiver",
@@ -37,13 +38,19 @@ _STEPS = ("cos_psi", "sin_psi", "cos_theta", "sin_theta", "advance")
 @dataclass(frozen=True)
 class Exact:
     """A reading [unit] with its exact value at a pose (batches welcome) and its exact slopes there [unit per unit of the
-    dimension, or per turn], by the names of the dimensions and of the turns ``tilt``, ``bass``, ``treble``."""
+    dimension, or per turn], by the names of the dimensions and of the turns ``tilt``, ``bass``, ``treble``.
+
+    A least reading has several ``spots`` where it may be least; ``at_spots`` gives, of a batch of one joint a spot, the value
+    [unit] and the slopes at each joint's own spot. It bends where the least changes its spot; at one it runs nearly straight.
+    """
 
     key: str
     words: str
     unit: str
     value: Callable[[Pose], Array]
     slopes: Callable[[Pose], Slopes]
+    spots: int = 1
+    at_spots: Callable[[Pose], tuple[Array, Slopes]] | None = None
 
 
 def through_pose(p: Pose, direct: Slopes) -> Slopes:
@@ -129,6 +136,20 @@ def action_at(string: int, fret: int | None = 12) -> Exact:
                     lambda p, f: _action_slopes(p, string, f))
 
 
+def action_least(fret: int, strings: int) -> Exact:
+    """Least action [mm] of all the ``strings`` at a fret."""
+
+    def of_string(p: Pose, k: Array) -> Slopes:
+        each = [_action_slopes(p, i, fret) for i in range(strings)]
+        return {n: sum(np.where(k == i, s[n], 0.0) for i, s in enumerate(each)) for n in each[0]}
+
+    def at_spots(p: Pose) -> tuple[Array, Slopes]:
+        return np.broadcast_to(action(p, fret)[:, 0].T, (strings, strings)).diagonal(), of_string(p, np.arange(strings))
+
+    return Exact(f"action.least_{fret}", f"least action at fret {fret}", "mm", lambda p: action(p, fret)[:, 0].min(axis=0),
+                 lambda p: of_string(p, action(p, fret)[:, 0].argmin(axis=0)), strings, at_spots)
+
+
 def _margin_slopes(p: Pose, string: int, fret: float) -> Slopes:
     d, out = p.of, {0: -1.0, -1: 1.0}[string]
     at, lines = _along(d, fret), string_lines(p)
@@ -201,29 +222,53 @@ def _least_gap_slopes(p: Pose) -> Slopes:
     return gap_slopes(p, at.x, at.y)
 
 
-gap_least = Exact("gap.least", "least gap under the tongue", "mm", lambda p: least_gap(p).gap, _least_gap_slopes)
+_GAP_SPOTS = np.array([(u, v) for u in (0.0, 0.25, 0.5, 0.75, 1.0) for v in (-0.5, 0.0, 0.5)]).T
+"""Parts of the tongue's length and width: its rim and its middle. Between them the gap curves as gently as the dome does."""
 
 
-def _heel_slopes(p: Pose, sign: float) -> Slopes:
-    """Slopes of ``sign`` times x at the heel's corner where that is least; between corners x runs evenly, so it is a corner."""
-    d = p.of
+def _gap_at_spots(p: Pose) -> tuple[Array, Slopes]:
+    x, y = _GAP_SPOTS[0] * p.of.tongue_length, _GAP_SPOTS[1] * p.of.tongue_width
+    return gap(p, x, y), gap_slopes(p, x, y)
 
-    def place(side: Array, foot: Array) -> dict[str, Array]:
-        half = d.half_width_top + (d.half_width_foot - d.half_width_top) * foot
-        return dict(x_face=-np.asarray(d.floor_clearance), y_face=side * half, z_face=foot * d.foot_z)
 
-    room = (4,) + (1,) * p.batch
-    sides, feet = np.array([-1.0, -1.0, 1.0, 1.0]), np.array([0.0, 1.0, 0.0, 1.0])
-    least = (sign * heel_point(**place(sides.reshape(room), feet.reshape(room)), **p.turned).x).argmin(axis=0)
-    side, foot = sides[least], feet[least]
-    s = {k: sign * v for k, v in heel_point.slopes(**place(side, foot), **p.turned)["x"].items()}
+gap_least = Exact("gap.least", "least gap under the tongue", "mm", lambda p: least_gap(p).gap, _least_gap_slopes,
+                  _GAP_SPOTS.shape[1], _gap_at_spots)
+
+
+_CORNERS = np.array([(-1.0, 0.0), (-1.0, 1.0), (1.0, 0.0), (1.0, 1.0)]).T
+"""Side (bass -1) and height (top 0, foot 1) of the heel's corners: between them x runs evenly, so the least is at one."""
+
+
+def _corner(d: Dimensions, side: Array, foot: Array) -> dict[str, Array]:
+    half = d.half_width_top + (d.half_width_foot - d.half_width_top) * foot
+    return dict(x_face=-np.asarray(d.floor_clearance), y_face=side * half, z_face=foot * d.foot_z)
+
+
+def _corner_slopes(p: Pose, sign: float, side: Array, foot: Array) -> Slopes:
+    """Slopes of ``sign`` times x at a corner of the heel."""
+    s = {k: sign * v for k, v in heel_point.slopes(**_corner(p.of, side, foot), **p.turned)["x"].items()}
     by_y = s.pop("y_face") * side
     s |= dict(floor_clearance=-s.pop("x_face"), foot_z=s.pop("z_face") * foot, half_width_top=by_y * (1 - foot),
               half_width_foot=by_y * foot)
-    return through_pose(p, s)
+    return through_pose(p, s) | ({"pocket": 1.0} if sign > 0 else {})
 
 
-floor_least = Exact("heel.floor_least", "least floor clearance of the heel", "mm",
-                    lambda p: heel_fit(p, 2).floor.min(axis=(0, 1)), lambda p: _heel_slopes(p, -1.0))
-reveal_least = Exact("heel.reveal_least", "least reveal of the heel", "mm",
-                     lambda p: heel_fit(p, 2).reveal.min(axis=(0, 1)), lambda p: _heel_slopes(p, 1.0) | {"pocket": 1.0})
+def _heel(key: str, words: str, sign: float, value: Callable[[Pose], Array]) -> Exact:
+    """Floor clearance (-x) or reveal (pocket + x) of the heel where it is least."""
+
+    def slopes(p: Pose) -> Slopes:
+        sides, feet = (v.reshape((4,) + (1,) * p.batch) for v in _CORNERS)
+        least = (sign * heel_point(**_corner(p.of, sides, feet), **p.turned).x).argmin(axis=0)
+        return _corner_slopes(p, sign, _CORNERS[0][least], _CORNERS[1][least])
+
+    def at_spots(p: Pose) -> tuple[Array, Slopes]:
+        x = sign * heel_point(**_corner(p.of, *_CORNERS), **p.turned).x
+        return x + (np.asarray(p.of.pocket) if sign > 0 else 0.0), _corner_slopes(p, sign, *_CORNERS)
+
+    return Exact(key, words, "mm", value, slopes, 4, at_spots)
+
+
+floor_least = _heel("heel.floor_least", "least floor clearance of the heel", -1.0,
+                    lambda p: heel_fit(p, 2).floor.min(axis=(0, 1)))
+reveal_least = _heel("heel.reveal_least", "least reveal of the heel", 1.0,
+                     lambda p: heel_fit(p, 2).reveal.min(axis=(0, 1)))

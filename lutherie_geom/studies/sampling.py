@@ -11,13 +11,14 @@ tell it truly, but each has fewer points: for smooth readings the result itself 
 
 from __future__ import annotations
 
+import math
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, wait
 from dataclasses import dataclass
 from functools import reduce
-from numbers import Integral
+from numbers import Integral, Real
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
@@ -109,6 +110,25 @@ def whole_chunk(chunk: Any) -> int:
     if chunk & (chunk - 1):
         raise ValueError(f"chunk is {chunk} samples: give a power of two, near it {1 << chunk.bit_length() - 1}")
     return int(chunk)
+
+
+def three_turns(turns: Any) -> tuple[float, float, float]:
+    """Turns of tilt, bass and treble [turn] as three floats, or an error that names the field, the value and its range."""
+    try:
+        found = tuple(float(t) for t in turns)
+    except (TypeError, ValueError):
+        found = ()
+    if isinstance(turns, str) or len(found) != 3 or not all(map(math.isfinite, found)):
+        raise ValueError(f"turns is {turns!r} turn: give three finite numbers, of the tilt, bass and treble screw")
+    return found[0], found[1], found[2]
+
+
+def number(name: str, value: Any, unit: str, low: float, high: float, said: str) -> float:
+    """The value as a float, or an error that names the field, the value, the unit and, in ``said``, the range."""
+    good = isinstance(value, Real) and not isinstance(value, bool) and low <= float(value) <= high
+    if not good:
+        raise ValueError(f"{name} is {value!r} {unit}: give {said}")
+    return float(value)
 
 
 def uniform(job: Job) -> Array:

@@ -1,6 +1,8 @@
-"""Aims of a search: what the built-in joint is read for at many sizes at once, and the exact slopes of every aim at one joint.
+"""Aims of a search: what the built-in joint is read for at many sizes at once, and the slopes of every aim at one joint.
 
-The slopes come by the chain rule from the theory's own; that of the travel by the implicit function theorem at its stop.
+The slopes come by the chain rule from the theory's own; that of the travel by the implicit function theorem at its stop. Those
+of the forces under handling loads are taken by differences: from joint to joint another load, or another side of a seat, asks
+most.
 """
 
 from __future__ import annotations
@@ -14,23 +16,25 @@ import numpy as np
 
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.dimensions import Dimensions
-from lutherie_geom.joint.layout_readings import SIXTEENTH
+from lutherie_geom.joint.layout_readings import SIXTEENTH, ScrewCoupling, coupling_of_screws
 from lutherie_geom.joint.many import many
 from lutherie_geom.joint.pitch import strings_of
 from lutherie_geom.joint.pose import Pose, arm, pose
 from lutherie_geom.joint.strings import action, lever, open_length, saddle_tops, string_lines
-from lutherie_geom.joint.travel import REACH, margins
+from lutherie_geom.mechanics.no_lift import least_clamp
+from lutherie_geom.mechanics.pull import string_pull
+from lutherie_geom.mechanics.statics import balance, joint_of, load_wrenches
 from lutherie_geom.studies.gradients import Exact, action_at, floor_least, gap_least, reveal_least, through_pose
 from lutherie_geom.studies.joint_page import FRET
-from lutherie_geom.studies.search_space import Free
-from lutherie_geom.studies.setup import SCREW_STOPS
+from lutherie_geom.studies.search_space import Free, named, present, spread_over
+from lutherie_geom.studies.search_travel import travel_ends
 from lutherie_geom.theory.action import saddle_in_neck
 from lutherie_geom.theory.lever import screw_force, string_lever
 from lutherie_geom.theory.pose import NUT_END
 from lutherie_geom.theory.scale import sounding_length
 from lutherie_geom.theory.tilt import tilt_arm, tilt_arm_rod
 
-__all__ = ["AIMS", "Aim", "Ends", "aim_slopes", "aims_of", "read_aims", "travel_ends"]
+__all__ = ["AIMS", "Aim", "aim_slopes", "aims_of", "read_aims", "read_coupling"]
 
 
 @dataclass(frozen=True)
@@ -46,100 +50,65 @@ class Aim:
 AIMS = (
     Aim("step", f"step: mean action at fret {FRET} for 1/16 turn of the tilt screw", "mm", 1),
     Aim("travel", "travel: change of that action before a stop, the lesser of both ways", "mm", -1),
-    Aim("coupled", "coupling: a pivot screw's pull on that action over the tilt screw's, 1/16 turn of each", "", 1),
+    Aim("coupled", "coupling: a pivot screw's pull on a string's action over the tilt screw's, 1/16 turn of each", "", 1),
     Aim("steer", "steering: nut end moved sideways by 1/16 turn of a pivot screw", "mm", 1),
     Aim("length", "length: change of an open string for each mm of action, mean of all", "mm/mm", 1),
     Aim("reveal", "reveal: heel still inside the pocket, at rest", "mm", -1),
     Aim("force", "force on the tilt screw, strings at pitch, friction left out", "N", 1),
+    Aim("clamp", "clamp: least force so that no ball climbs under the design's loads, friction left out", "N", 1),
+    Aim("seats", "pivot screws: largest force along one under the design's loads, clamp at its preload", "N", 1),
     Aim("gap", "least gap under the tongue, at rest: less hides better", "mm", 1),
 )
-LATTICE = 0.25
-"""Turns from one look outward for a stop to the next."""
-HALVINGS = 16
+DIFFERENCE = 1e-5
+"""Step of the slopes that are taken by differences: this part of a dimension's range."""
+UNDER_LOAD = ("clamp", "seats")
 
 
 def aims_of(keys: Sequence[str] | None) -> tuple[Aim, ...]:
-    """The aims of these keys, all of them for None. Raises ValueError for an unknown key, a key named twice or none."""
-    known = {a.key: a for a in AIMS}
-    chosen = list(known) if keys is None else list(keys)
-    if not chosen or len(set(chosen)) < len(chosen):
-        raise ValueError(f"aims is {chosen!r}: name each aim once, at least one of {', '.join(known)}")
-    wrong = [k for k in chosen if k not in known]
-    if wrong:
-        raise ValueError(f"aims has no aim {wrong[0]!r}; there are {', '.join(known)}")
-    return tuple(known[k] for k in chosen)
+    """The aims of these keys, all of them for None. Raises ValueError as :func:`search_space.named` does."""
+    return named("aims", keys, {a.key: a for a in AIMS})
 
 
-@dataclass(frozen=True)
-class Ends:
-    """Travel of the tilt screw of n joints: ``turns`` (2, n) [turn] down and up, the ``stops`` there by name (2, n), and the
-    ``change`` of the mean action there (2, n) [mm]. A joint that is stopped at rest has none."""
-
-    turns: np.ndarray
-    stops: np.ndarray
-    change: np.ndarray
+def _pulls(d: Dimensions, start: np.ndarray) -> np.ndarray:
+    """Change of every string's action by 1/16 turn of tilt, bass and treble screw, each alone: (3, strings, n) [mm]."""
+    return np.stack([many(d, tilt, bass, treble, frets=(FRET,)).action[:, 0] - start
+                     for tilt, bass, treble in SIXTEENTH * np.eye(3)])
 
 
-def _margins(design: Any, d: Dimensions, turns: np.ndarray) -> tuple[tuple[str, ...], np.ndarray, np.ndarray]:
-    """Names of the stops, what is left to each (stops, n) [mm], and the mean action (n,) [mm], at turns (n,)."""
-    r = many(d, turns, frets=(1, FRET))
-    p = pose(d, tilt=turns)
-    screws = {name: np.broadcast_to(m(p), turns.shape) for name, _, _, m in margins(design, d) if name in SCREW_STOPS}
-    stands = np.broadcast_to(np.where(np.isnan(p.theta), -1.0, 1.0), turns.shape)
-    rows = {"gap": r.least_gap, "floor": r.floor, "pocket": r.reveal, "strings": r.action[:, 0].min(axis=0), **screws,
-            "reach": stands}
-    found = np.stack(list(rows.values()))
-    return tuple(rows), np.where(np.isnan(found), np.inf, found), r.action[:, 1].mean(axis=0)
+def _coupling(pulls: np.ndarray) -> ScrewCoupling:
+    return coupling_of_screws(np.moveaxis(pulls[:, [0, -1]], 0, 1) / SIXTEENTH)
 
 
-def travel_ends(design: Any, d: Dimensions) -> Ends:
-    """Travel of many joints at once, from rest both ways up to 12 turns: looked for on a lattice, then halved to 4e-6 turn.
+def read_coupling(d: Dimensions) -> ScrewCoupling:
+    """The coupling of a batch of n joints with both its parts, each (n,): a pivot screw's pull on a string [mm for 1/16 turn],
+    the tilt screw's on the same."""
+    return _coupling(_pulls(d, many(d, frets=(FRET,)).action[:, 0]))
 
-    ``d`` holds a batch with one axis of samples (n,); the screw's own lengths are the design's. The gap is that of ``many``.
-    """
-    n = max(np.size(getattr(d, k)) for k in ("x_p", "z_p", "z_head", "spacing", "pitch_tilt", "pitch_pivot", "gap_joint",
-                                             "floor_clearance"))
-    names, rest, start = _margins(design, d, np.zeros(n))
-    turns, stops, change = np.zeros((2, n)), np.zeros((2, n), dtype=int), np.zeros((2, n))
-    stuck = rest.min(axis=0) < 0
-    for k, way in enumerate((-1.0, 1.0)):
-        good, bad = np.zeros(n), np.where(stuck, 0.0, np.nan)
-        for t in np.arange(LATTICE, REACH + LATTICE / 2, LATTICE):
-            out = (_margins(design, d, np.full(n, way * t))[1].min(axis=0) < 0) & np.isnan(bad)
-            bad[out] = t
-            good[np.isnan(bad)] = t
-            if not np.isnan(bad).any():
-                break
-        bad = np.where(np.isnan(bad), REACH, bad)
-        for _ in range(HALVINGS):
-            middle = (good + bad) / 2
-            out = _margins(design, d, way * middle)[1].min(axis=0) < 0
-            good, bad = np.where(out, good, middle), np.where(out, middle, bad)
-        turns[k] = way * good
-        _, left, there = _margins(design, d, way * bad)
-        stops[k] = left.argmin(axis=0)
-        change[k] = np.where(stuck, 0.0, there - start)
-    return Ends(turns, np.array(names)[stops], change)
+
+def _under_load(design: Any, p: Pose) -> dict[str, np.ndarray]:
+    """Forces [N] under the worst of the design's loads, the strings alone counted as one; inf where no clamp force keeps a ball
+    down."""
+    joint = joint_of(design, p)
+    strings = string_pull(design, p).wrench
+    loads = np.concatenate([strings[None], np.broadcast_to(w := load_wrenches(design, p), (len(w), *strings.shape))])
+    return {"clamp": least_clamp(joint, loads).max(axis=0), "seats": np.abs(balance(joint, loads).seat_push).max(axis=(0, 1))}
 
 
 def read_aims(design: Any, d: Dimensions, aims: Sequence[Aim] = AIMS) -> np.ndarray:
-    """Every aim of a batch of n joints (aims, n), in its unit; nan where a joint can't be read."""
+    """Every aim of a batch of n joints (aims, n), in its unit; nan or inf where a joint can't be read or can't be held."""
     rest, found = pose(d), {}
-    at = {}
-    for k, screw in enumerate(("tilt", "bass", "treble")):
-        tilt, bass, treble = SIXTEENTH * np.eye(3)[k]
-        at[screw] = many(d, tilt, bass, treble, frets=(FRET,)).action[:, 0].mean(axis=0)
     here = many(d, frets=(FRET,))
-    start = here.action[:, 0].mean(axis=0)
-    step = np.abs(at["tilt"] - start)
-    found["step"] = step
-    found["coupled"] = np.maximum(np.abs(at["bass"] - start), np.abs(at["treble"] - start)) / step
+    pulls = _pulls(d, here.action[:, 0])
+    step = np.abs(pulls[0].mean(axis=0))
+    found["step"], found["coupled"] = step, _coupling(pulls).ratio
     nut = [pose(d, bass=np.asarray(v)).to_body(d.x_nut, 0.0, 0.0).y for v in (SIXTEENTH, 0.0)]
     found["steer"] = np.abs(nut[0] - nut[1])
     longer = open_length(pose(d, tilt=np.asarray(SIXTEENTH))) - open_length(rest)
     found["length"] = np.abs(longer.mean(axis=0)) / step
     found["gap"], found["reveal"] = here.least_gap, here.reveal
     found["force"] = np.abs(_force(design, rest))
+    if any(a.key in UNDER_LOAD for a in aims):
+        found |= _under_load(design, rest)
     if any(a.key == "travel" for a in aims):
         found["travel"] = np.abs(travel_ends(design, d).change).min(axis=0)
     return np.stack([np.broadcast_to(found[a.key], np.shape(step)) for a in aims])
@@ -151,9 +120,9 @@ def _force(design: Any, p: Pose) -> Any:
     return screw_force(pull=tensions, string_lever=lever(p), arm=arm(p.of)).sum(axis=0)
 
 
-def _action(p: Pose) -> dict[str, float]:
-    """Slopes of the mean action by every dimension and turn, all strings moved alike."""
-    return {k: float(np.mean(v)) for k, v in action_slopes(p, FRET).items()}
+def _action(p: Pose, string: int | None = None) -> dict[str, float]:
+    """Slopes of the mean action, or of one string's, by every dimension and turn, all strings moved alike."""
+    return {k: float(np.mean(v if string is None else v[string])) for k, v in action_slopes(p, FRET).items()}
 
 
 def _length(p: Pose) -> dict[str, float]:
@@ -223,7 +192,8 @@ def _travel(design: Any, d: Dimensions, rest: dict[str, float]) -> dict[str, flo
 
 
 def aim_slopes(design: Any, free: Sequence[Free], aims: Sequence[Aim] = AIMS) -> np.ndarray:
-    """Exact slopes (aims, dimensions) of every aim by every free dimension at the design as it stands [unit per unit].
+    """Slopes (aims, dimensions) of every aim by every free dimension at the design as it stands [unit per unit]: exact, but for
+    those under load, taken by differences.
 
     nan for a travel that ends at a stop whose slopes are not known (washer spring, reach). Where two stops, or both pivot screws,
     tie, the slopes are those of one of them.
@@ -234,13 +204,15 @@ def aim_slopes(design: Any, free: Sequence[Free], aims: Sequence[Aim] = AIMS) ->
     start = float(action(rest, FRET).mean())
     step, by_step = float(action(up, FRET).mean()) - start, _less(raised, at_rest)
     sides = [pose(d, bass=SIXTEENTH), pose(d, treble=SIXTEENTH)]
-    pulls = [float(action(p, FRET).mean()) - start for p in sides]
-    k = int(np.abs(pulls).argmax())
     gained = float((open_length(up) - open_length(rest)).mean())
 
     def coupled() -> dict[str, float]:
-        found = _over(_less(_action(sides[k]), at_rest), pulls[k] / step, by_step, step)
-        return {n: float(np.sign(pulls[k] / step)) * v for n, v in found.items()}
+        ends = [[float((action(p, FRET) - action(rest, FRET))[i, 0]) for p in (up, *sides)] for i in (0, -1)]
+        ratios = np.array([[v / own for v in others] for own, *others in ends])
+        row, k = np.unravel_index(np.abs(ratios).argmax(), ratios.shape)
+        string, ratio = (0, -1)[row], float(ratios[row, k])
+        by_other, by_own = (_less(_action(p, string), _action(rest, string)) for p in (sides[k], up))
+        return {n: float(np.sign(ratio)) * v for n, v in _over(by_other, ratio, by_own, ends[row][0]).items()}
 
     def length() -> dict[str, float]:
         found = _over(_less(_length(up), _length(rest)), gained / step, by_step, step)
@@ -255,5 +227,15 @@ def aim_slopes(design: Any, free: Sequence[Free], aims: Sequence[Aim] = AIMS) ->
         "length": length,
         "reveal": lambda: _plain(reveal_least, rest), "force": lambda: _force_slopes(design, rest),
         "gap": lambda: _plain(gap_least, rest)}
-    slopes = [made[a.key]() for a in aims]
-    return np.array([[sum(by * s.get(name, 0.0) for name, by in f.moves.items()) for f in free] for s in slopes])
+    found = np.empty((len(aims), len(free)))
+    for row, a in zip(found, aims, strict=True):
+        if a.key in made:
+            slopes = made[a.key]()
+            row[:] = [sum(by * slopes.get(name, 0.0) for name, by in f.moves.items()) for f in free]
+    loaded = [i for i, a in enumerate(aims) if a.key in UNDER_LOAD]
+    if loaded:
+        asked, x, h = [aims[i] for i in loaded], present(free, d)[:, None], DIFFERENCE * np.array([f.high - f.low for f in free])
+        ways = [read_aims(design, spread_over(d, free, x + way * np.diag(h)), asked) for way in (1, -1)]
+        with np.errstate(invalid="ignore"):
+            found[loaded] = (ways[0] - ways[1]) / (2 * h)
+    return found

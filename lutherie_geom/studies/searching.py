@@ -2,20 +2,23 @@
 
 A scrambled Sobol sequence fills the box of the free dimensions; what can't be built is left out by the rules that design files
 are read by; the rest is read in one batch, and the joints that no other betters (the front) are kept. Further samples are then
-drawn close to the front. A front is a list of fair trades: which to take is the builder's choice. No reading of strength is among
-the aims; look at the strength of what is chosen before it is cut.
+drawn close to the front. A front is a list of fair trades: which to take is the builder's choice. Forces are among the aims, no
+strength is: look at the strength of what is chosen before it is cut.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any
 
 import numpy as np
 
 from lutherie_geom.design.lines import folded
-from lutherie_geom.studies.search_aims import Aim, aim_slopes, aims_of, read_aims
+from lutherie_geom.joint.layout_readings import ScrewCoupling
+from lutherie_geom.studies.sampling import whole
+from lutherie_geom.studies.search_aims import AIMS, Aim, aim_slopes, aims_of, read_aims, read_coupling
 from lutherie_geom.studies.search_space import Free, drawn, possible, present, spaces, spread_over
 
 __all__ = ["Change", "Search", "non_dominated", "search"]
@@ -82,7 +85,7 @@ class Search:
     """What a search found. Free dimensions come in the order of ``free``, aims in that of ``aims``, each in its unit.
 
     values (dimensions, n) and readings (aims, n) of the front; start (dimensions,) and now (aims,): the design as it stands;
-    slopes (aims, dimensions): exact, at the design; ``looked``: joints sampled, and how many of them can't be built.
+    slopes (aims, dimensions) at the design; ``looked``: joints sampled, and how many of them can't be built.
     """
 
     design: Any
@@ -144,27 +147,31 @@ class Search:
 
     @property
     def changes(self) -> tuple[Change, ...]:
-        """Each free dimension by a twentieth of its range the way that gains (or costs least), the best first: the exact slopes.
+        """Each free dimension by a twentieth of its range the way that gains (or costs least), the best first: by the slopes.
 
         To first order, and within the dimension's range; whether the changed joint can be built is asked too.
         """
-        found = []
         unit = np.nan_to_num(self.slopes) * -self.signs[:, None] / self.spread[:, None]
+        tries = []
         for k, f in enumerate(self.free):
-            size = PART * (f.high - f.low)
-            tries = [float(np.clip(self.start[k] + way * size, min(f.low, self.start[k]), max(f.high, self.start[k])))
-                     for way in (-1, 1)]
-            made = [self._change(k, f, to, unit[:, k]) for to in tries if to != self.start[k]]
-            if made := [c for c in made if possible(self.design, (f,), np.array([[c.to]]))[0]]:
-                found.append(max(made, key=lambda c: c.merit))
-        return tuple(sorted(found, key=lambda c: -c.merit))
+            size, ends = PART * (f.high - f.low), (min(f.low, self.start[k]), max(f.high, self.start[k]))
+            made = [self._change(k, f, float(np.clip(self.start[k] + way * size, *ends)), unit[:, k]) for way in (-1, 1)]
+            tries += [(k, c) for c in made if c.to != c.start]
+        values = np.repeat(self.start[:, None], len(tries), axis=1)
+        values[[k for k, _ in tries], range(len(tries))] = [c.to for _, c in tries]
+        able = possible(self.design, self.free, values)
+        found: dict[int, Change] = {}
+        for (k, c), fits in zip(tries, able, strict=True):
+            if fits and (k not in found or c.merit > found[k].merit):
+                found[k] = c
+        return tuple(sorted(found.values(), key=lambda c: -c.merit))
 
     def _change(self, k: int, f: Free, to: float, unit: np.ndarray) -> Change:
         gains = unit * (to - self.start[k])
         return Change(f, float(self.start[k]), to, gains, float(self.weights @ gains))
 
     def said(self, change: Change) -> str:
-        """A change in words: what gets better by it and what worse, by the exact slopes."""
+        """A change in words: what gets better by it and what worse, by the slopes."""
         k = self.free.index(change.free)
         moved = self.slopes[:, k] * (change.to - change.start)
         parts: dict[bool, list[str]] = {True: [], False: []}
@@ -173,6 +180,10 @@ class Search:
                 parts[bool(gain > 0)].append(f"{a.words.partition(':')[0].partition(',')[0]} {by:+.3g} {a.unit}".rstrip())
         told = "; ".join(f"{w} {', '.join(parts[g])}" for g, w in ((True, "better"), (False, "worse")) if parts[g])
         return f"{change}: {told or 'nothing that counts'}"
+
+    def coupling(self, values: np.ndarray) -> ScrewCoupling:
+        """Coupling at values (dimensions, n) of the free dimensions, with both its parts [mm for 1/16 turn], each (n,)."""
+        return read_coupling(spread_over(self.design.dimensions(), self.free, values))
 
     def design_at(self, place: int) -> Any:
         """The design with the sizes of one point of the front."""
@@ -187,11 +198,17 @@ class Search:
         for i, a in enumerate(self.aims):
             cells = [self.now[i], *(self.readings[i, k] for k in places.values()), self.best[i]]
             lines.append(f"{_short(a.words) + (f' [{a.unit}]' if a.unit else ''):<44}" + "".join(f"{v:14.4g}" for v in cells))
+            if a.key == "coupled":
+                seen = self.coupling(np.stack([self.start, *(self.values[:, k] for k in places.values())], axis=1))
+                lines += [f"  {words + ' [mm for 1/16 turn]':<42}" + "".join(f"{v:14.4g}" for v in row)
+                          for words, row in (("pivot screw on a string", seen.other), ("tilt screw on it", seen.own))]
         for i, f in enumerate(self.free):
             cells = [self.start[i], *(self.values[i, k] for k in places.values())]
             lines.append(f"{_short(f.words) + f' [{f.unit}]':<44}" + "".join(f"{v:14.4g}" for v in cells))
-        lines.append("The present design lies on the front: each gain has its price." if self.on_front else
+        lines.append("None of them betters the present design: each gain has its price." if self.on_front else
                      f"{int(self.better.sum())} points of the front better the present design in something and lose in nothing.")
+        if unasked := [_short(a.words) for a in AIMS if a not in self.aims]:
+            lines.append(f"Not asked, and so free to get worse: {', '.join(unasked)}.")
         if first := self.changes:
             lines.append("First: " + self.said(first[0]))
         return folded(*lines)
@@ -204,15 +221,26 @@ def _short(words: str) -> str:
 
 
 def _weights(aims: Sequence[Aim], given: Mapping[str, float] | None) -> np.ndarray:
+    if given is not None and not isinstance(given, Mapping):
+        raise ValueError(f"weights is {given!r}: give numbers by the keys of aims, of {', '.join(a.key for a in aims)}")
     for key, w in (given or {}).items():
         if key not in {a.key for a in aims}:
             raise ValueError(f"weights has no aim {key!r}; there are {', '.join(a.key for a in aims)}")
-        if isinstance(w, bool) or not (np.isfinite(w) and w >= 0):
-            raise ValueError(f"weights[{key!r}] is {w!r}; allowed is 0 and more, finite")
+        if isinstance(w, bool) or not isinstance(w, Real) or not 0 <= w < np.inf:
+            raise ValueError(f"weights[{key!r}] is {w!r}: give a number from 0 up, finite")
     found = np.array([float((given or {}).get(a.key, 1.0)) for a in aims])
     if not found.sum() > 0:
         raise ValueError("weights are all 0; at least one aim must count")
     return found
+
+
+def _one_changed(start: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """The start (dimensions,) with one size changed by parts of its range, both ways, within the range: (dimensions, n)."""
+    n = len(start)
+    steps = PART * np.array([-2.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0, 2.0])
+    found = start[:, None, None] + ((high - low)[:, None] * np.eye(n))[:, :, None] * steps
+    inside = ((found >= np.minimum(low, start)[:, None, None]) & (found <= np.maximum(high, start)[:, None, None])).all(axis=0)
+    return np.asarray(found[:, inside])
 
 
 def _near(values: np.ndarray, low: np.ndarray, high: np.ndarray, n: int, size: float, rng: np.random.Generator
@@ -228,17 +256,15 @@ def search(design: Any, free: Sequence[str] | None = None, aims: Sequence[str] |
     """Search the free dimensions (keys of ``search_space.FREE``, all for None) for the best trades between aims (keys of
     ``search_aims.AIMS``).
 
-    ``samples`` to fill the box, then ``rounds`` of half as many close to the front, ever closer. ``weights`` [1] by aim count
-    for the compromise and for what to change first, never for the front. Same seed, same front. Raises ValueError for keys,
-    weights or counts that don't fit, and where nothing that was sampled can be built.
+    The design with one size changed, ``samples`` to fill the box, then ``rounds`` of half as many close to the front, ever
+    closer. ``weights`` [1] by aim count for the compromise and for what to change first, never for the front. Same seed, same
+    front. Raises ValueError for keys, weights, counts or a seed that don't fit, and where nothing sampled can be built.
     """
     from scipy.stats import qmc
 
     chosen, wanted = spaces(free), aims_of(aims)
-    if isinstance(samples, bool) or not 16 <= samples <= 2**20:
-        raise ValueError(f"samples is {samples!r}; allowed is 16 to {2**20}")
-    if isinstance(rounds, bool) or not 0 <= rounds <= 20:
-        raise ValueError(f"rounds is {rounds!r}; allowed is 0 to 20")
+    samples, rounds = whole("samples", samples, 16, 2**20), whole("rounds", rounds, 0, 20)
+    seed = whole("seed", seed, 0, 2**32 - 1)
     heavy, base = _weights(wanted, weights), design.dimensions()
     low, high = (np.array([getattr(f, end) for f in chosen]) for end in ("low", "high"))
     signs = np.array([float(a.sign) for a in wanted])
@@ -248,7 +274,8 @@ def search(design: Any, free: Sequence[str] | None = None, aims: Sequence[str] |
         return read_aims(design, spread_over(base, chosen, values), wanted)
 
     cube = qmc.Sobol(len(chosen), seed=seed).random_base2(int(np.ceil(np.log2(samples))))[:samples].T
-    full = low[:, None] + (high - low)[:, None] * cube
+    # Besides the box: the design itself with one size changed, for what gains something and costs nothing.
+    full = np.concatenate([_one_changed(start, low, high), low[:, None] + (high - low)[:, None] * cube], axis=1)
     rng = np.random.default_rng(seed)
     values, readings = np.empty((len(chosen), 0)), np.empty((len(wanted), 0))
     looked = unfit = 0
@@ -265,6 +292,6 @@ def search(design: Any, free: Sequence[str] | None = None, aims: Sequence[str] |
         kept = non_dominated(signs[:, None] * readings)
         values, readings = values[:, kept], readings[:, kept]
         if not values.shape[1]:
-            raise ValueError(f"none of {looked} joints sampled can be built: free another dimension, or take more samples")
+            raise ValueError(f"none of {looked} joints sampled can be built and held: free other sizes, or take more samples")
     return Search(design, chosen, wanted, heavy, values, readings, start, read(start[:, None])[:, 0],
                   aim_slopes(design, chosen, wanted), (looked, unfit))

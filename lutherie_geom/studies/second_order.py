@@ -8,7 +8,9 @@ where a number errs by itself, of the normal distribution for numbers in a group
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -26,8 +28,13 @@ class AsBuilt:
     """The joint at one pose of its screws, built at deviations (variables, *samples), and how every varying number moves it."""
 
     pose: Pose
-    moves: tuple[dict[str, Array], ...]
+    moving: Callable[[], tuple[dict[str, Array], ...]]
     shape: tuple[int, ...]
+
+    @cached_property
+    def moves(self) -> tuple[dict[str, Array], ...]:
+        """What every varying number moves, by field and turn [unit per unit]: needed for slopes only, and slow."""
+        return self.moving()
 
     @classmethod
     def of(cls, p: Pose, spreads: Spreads, deviations: Array) -> AsBuilt:
@@ -36,7 +43,8 @@ class AsBuilt:
         dims, off = spreads.built(p.of, deviations)
         with np.errstate(invalid="ignore"):  # what cannot be read is nan
             made = pose(dims, **{t: getattr(p, t) + by for t, by in off.items()})
-        return cls(made, tuple(fields | turns for fields, turns in spreads.pushed(p.of, deviations)), deviations.shape[1:])
+        return cls(made, lambda: tuple(fields | turns for fields, turns in spreads.pushed(p.of, deviations)),
+                   deviations.shape[1:])
 
     def value(self, e: Exact) -> np.ndarray:
         """The exact reading, (*samples)."""
@@ -46,8 +54,11 @@ class AsBuilt:
     def gradient(self, e: Exact) -> np.ndarray:
         """Exact slopes of a reading by every varying number, (variables, *samples) [unit of reading per unit of number]."""
         with np.errstate(invalid="ignore"):
-            slopes = e.slopes(self.pose)
-            return np.stack([self._along(slopes, moves) for moves in self.moves])
+            return self.along(e.slopes(self.pose))
+
+    def along(self, slopes: dict[str, Any]) -> np.ndarray:
+        """Slopes by dimensions and turns at the pose handed on to every varying number, (variables, *samples)."""
+        return np.stack([self._along(slopes, moves) for moves in self.moves])
 
     def _along(self, slopes: dict[str, Any], moves: dict[str, Array]) -> np.ndarray:
         total: Any = np.zeros(self.shape)

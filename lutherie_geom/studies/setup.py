@@ -26,6 +26,7 @@ from lutherie_geom.joint.many import ManyReadings, chunks, many, over_board, pos
 from lutherie_geom.joint.travel import REACH, travel
 from lutherie_geom.studies import lattice
 from lutherie_geom.studies.lattice import BASS, TILT, TREBLE, Surroundings
+from lutherie_geom.studies.sampling import number
 from lutherie_geom.studies.trying import chosen, mended
 
 __all__ = ["BestTurns", "ENOUGH", "SetUp", "STEP", "WINDOW", "best_turns", "limits_of", "set_up"]
@@ -164,12 +165,9 @@ def set_up(design: Any, *, limits: Limits | None = None, step: float = STEP, rea
     pivot screw is turned by no more than ``reach`` [turn] either way.
     The pivot screws stay nearer to where they stand if that costs no more than ``enough`` half-windows: in fine steps, both
     driven far buy a last hundredth and move floor clearance and reveal by tenths of a millimetre; give :data:`ENOUGH` there."""
-    if isinstance(step, bool) or not 1 / 512 <= step <= 1:
-        raise ValueError(f"step is {step!r} turn: give what a hand can set, from 1/512 to 1 turn")
-    if isinstance(reach, bool) or not 0 <= reach <= 4:
-        raise ValueError(f"reach is {reach!r} turn: give how far a pivot screw may be turned, from 0 to 4 turns")
-    if isinstance(enough, bool) or not 0 <= enough <= 1:
-        raise ValueError(f"enough is {enough!r} half-windows: give how much nearer a setting must come, from 0 to 1")
+    step = number("step", step, "turn", 1 / 512, 1, "what a hand can set, from 1/512 to 1 turn")
+    reach = number("reach", reach, "turn", 0, 4, "how far a pivot screw may be turned, from 0 to 4 turns")
+    enough = number("enough", enough, "half-windows", 0, 1, "how much nearer a setting must come, from 0 to 1")
     limits = limits_of(design) if limits is None else limits
     _windows(limits)
     d, v = design.dimensions(), design.pivot
@@ -178,7 +176,7 @@ def set_up(design: Any, *, limits: Limits | None = None, step: float = STEP, rea
     # Outward until too little of the screw is left in the block, inward until it is the block that ends.
     pivot = (-(design.block.depth + v.proud - v.least_hold) / v.pitch, (v.screw_length - v.proud - v.least_hold) / v.pitch)
     none = np.zeros((3, 3))
-    plan = SetUp(d, limits, float(step), float(reach), float(enough), tilt, pivot, (0,), np.zeros((3, 3, 3)), none, none)
+    plan = SetUp(d, limits, step, reach, enough, tilt, pivot, (0,), np.zeros((3, 3, 3)), none, none)
     bend, slopes = _bend(plan, max(1, round(0.5 / step)))
     plan = replace(plan, bend=bend, slopes=slopes)
     return replace(plan, ks=_together(plan), rooms_by=_rooms_by(plan))
@@ -232,7 +230,7 @@ def best_turns(plan: SetUp, dims: Dimensions, *, tilt: Array = 0.0, bass: Array 
     outer = dims.replaced(**{k: np.asarray(getattr(dims, k), dtype=float)[[0, -1]] for k in PER_STRING})
     values, _ = values_of(outer, {})
     with np.errstate(invalid="ignore", divide="ignore"):
-        guess = _near(lattice.halves_of(plan.off_target(before)), plan.slopes)
+        guess = _near(lattice.halves_of(plan.off_target(before)), plan.slopes, math.floor(plan.reach / plan.step + 1e-9))
         close = plan.read(dims, start + plan.step * guess, backend)
         for part, c in chunks(values, outer, (plan.limits.fret,), n, CHUNK):
             z[:, part], bound[part] = _setting(plan, c, dims.receiver, start[:, part], guess[:, part], _part(close, part))
@@ -282,8 +280,9 @@ def _setting(plan: SetUp, c: dict[str, Array], receiver: str, start: Array, z: A
     return np.asarray(z + found), bound
 
 
-def _near(at: Array, slopes: Array) -> Array:
-    """A first setting (3, n), by the nominal slopes: steer for the least of lean and aside, then tilt for the middle."""
+def _near(at: Array, slopes: Array, most: int) -> Array:
+    """A first setting (3, n), by the nominal slopes: steer for the least of lean and aside, each pivot screw by no more than
+    ``most`` steps, then tilt for the middle."""
     at = np.where(np.isfinite(at), at, 0.0)
     by_steer = (slopes[:, TREBLE] - slopes[:, BASS]) / 2
     per_tilt = slopes[:, TILT] / slopes[0, TILT]
@@ -295,7 +294,7 @@ def _near(at: Array, slopes: Array) -> Array:
         value = np.maximum(np.abs(lean + a * q), np.abs(aside + b * q))
         better = value < best
         best, steer = np.where(better, value, best), np.where(better, q, steer)
-    steer = np.rint(steer)
+    steer = np.clip(np.rint(steer), -2 * most, 2 * most)
     treble = np.floor((steer + 1) / 2)
     bass = treble - steer
     return np.stack([np.rint(-(at[0] + slopes[0, BASS] * bass + slopes[0, TREBLE] * treble) / slopes[0, TILT]), bass, treble])

@@ -163,7 +163,7 @@ def _blocks(blocks: Sequence[Sequence[int]] | None, rows: int) -> tuple[tuple[in
 
 
 def indices(model: Callable[[Array], Array], inputs: int, samples: int, seed: int, *,
-            blocks: Sequence[Sequence[int]] | None = None, confidence: float = 0.95,
+            blocks: Sequence[Sequence[int]] | None = None, known: Array | None = None, confidence: float = 0.95,
             scrambles: int = 1, chunk: int = CHUNK // 4, executor: Executor | None = None,
             fresh: Callable[[], Executor] | None = None, progress: Callable[[int, int], None] | None = None,
             stop: threading.Event | None = None) -> Indices:
@@ -172,7 +172,9 @@ def indices(model: Callable[[Array], Array], inputs: int, samples: int, seed: in
     ``model(u)`` takes u (inputs, n) [-], even between 0 and 1, and gives (n,) or (readings, n). Correlated inputs have no such
     shares: the rows of u must lead to independent inputs, or those that lead to correlated ones stand in one of the ``blocks``,
     rows of u that count as one input: ``[(0,), (1, 3), (2,)]``, each row in one. Then the results have one column a block, in
-    this order, and the evaluations are ``samples * (blocks + 2)``. ``samples`` is best a power of two. ``executor``, ``fresh``,
+    this order, and the evaluations are ``samples * (blocks + 2)``. ``samples`` is best a power of two. ``known`` (readings / 2,
+    columns): the second half of the readings are sums over the inputs, one like each of the first half, of which the indices are
+    known [-]; what the sample has wrong of these is taken off the first half, which alone is told. ``executor``, ``fresh``,
     ``progress`` (base samples) and ``stop`` as in :func:`lutherie_geom.studies.sampling.run`.
     """
     inputs = whole("inputs", inputs, 1, qmc.Sobol.MAXDIM // 2)
@@ -198,20 +200,30 @@ def indices(model: Callable[[Array], Array], inputs: int, samples: int, seed: in
             progress(done, samples)
     if done < samples:
         raise InterruptedError(f"stopped after {done} of {samples} samples: no indices")
-    return _joined(list(parts.values()), confidence, samples, samples * (len(columns) + 2))
+    return _joined(list(parts.values()), confidence, samples, samples * (len(columns) + 2), known)
 
 
-def _joined(parts: list[_Moments], confidence: float, samples: int, evaluations: int) -> Indices:
+def _joined(parts: list[_Moments], confidence: float, samples: int, evaluations: int, known: Array | None) -> Indices:
     """Indices of all parts together, and intervals from leaving out one at a time."""
     every = reduce(_Moments.merge, parts)
     r = len(parts)
     reach = float(student.ppf((1 + confidence) / 2, r - 1))
     found: list[Any] = []
+    told = len(every.mean()) if known is None else len(known)
+
+    def mended(value: Array) -> Array:
+        if known is None:
+            return value
+        part = every.variance()[told:] / every.variance()[:told]  # what the sum is of the reading
+        off = part[:, None] * (value[told:] - known)
+        return np.asarray(value[:told] - np.where(np.isfinite(off), off, 0.0))
+
     with np.errstate(invalid="ignore", divide="ignore"):
         others = [reduce(_Moments.merge, parts[:k] + parts[k + 1:]) for k in range(r)]
         for what in (_Moments.first, _Moments.total):
-            value = what(every)
-            without = np.array([what(o) for o in others])
+            value = mended(what(every))
+            without = np.array([mended(what(o)) for o in others])
             error = np.sqrt((r - 1) / r * ((without - without.mean(axis=0)) ** 2).sum(axis=0))
             found += [value, np.stack([value - reach * error, value + reach * error], axis=-1)]
-    return Indices(found[0], found[2], found[1], found[3], every.mean(), every.variance(), confidence, samples, evaluations)
+    return Indices(found[0], found[2], found[1], found[3], every.mean()[:told], every.variance()[:told], confidence, samples,
+                   evaluations)

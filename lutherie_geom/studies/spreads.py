@@ -229,10 +229,8 @@ def spreads_from_toml(path: str | Path) -> Spreads:
     found, groups, common, more = read_tables(table, values.get("groups", []), values.get("common", []),
                                               lambda name: unit_of(known_field(name)), Path(path).parent)
     wrong += [f"{name}: {said}" if name else said for name, said in more]
+    wrong += misfits(dict.fromkeys(table) | found, groups, common, _per_string)  # a name with a bad spread is not missing too
     if not wrong:
-        try:
-            return Spreads(found, groups, common)
-        except SpreadError as e:
-            wrong.append(str(e))
+        return Spreads(found, groups, common)
     head = f"{source}: {len(wrong)} problem{'s' if len(wrong) != 1 else ''}"
     raise SpreadError("\n".join([head, *(f"  - {w}" for w in wrong)]))

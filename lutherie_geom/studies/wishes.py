@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any
 
 import numpy as np
@@ -56,8 +57,8 @@ def wishes(design: Any, step: float = 0.10) -> Wishes:
     """The answers for a design; ``step``: wanted change of the mean action at fret 12 for 1/16 turn [mm], 0.01 to 1."""
     from lutherie_geom.mechanics.movement import null_captive_face, swelling_of
 
-    if isinstance(step, bool) or not 0.01 <= step <= 1:
-        raise ValueError(f"step is {step!r} mm; allowed is 0.01 to 1 mm")
+    if isinstance(step, bool) or not isinstance(step, Real) or not 0.01 <= step <= 1:
+        raise ValueError(f"step is {step!r} mm: give a number from 0.01 to 1 mm")
     d = design.dimensions()
     p = pose(d)
     line, (x, _, z) = string_lines(p), saddle_tops(p)

@@ -133,3 +133,31 @@ def _dip(b: Builder) -> Any:
 
 crown_dip = Relation("crown_dip", "How far a fret's crown lies below the fret plane on the centreline: relief and fall-away",
                      (_DEPTH, _PART, _LINE, _BEND, _PAST), q("dip"), _dip, "action")
+
+_MORE = Quantity("relief_change", r"\Delta r", "mm", "change of the relief: plus is a deeper hollow", -1.5, 1.5)
+_REACH = Quantity("span", "L_r", "mm", "from fret 1 to the joint fret", 200, 450)
+_BEYOND = Quantity("nut_to_first", "x_1", "mm", "from the nut to fret 1", 15, 45)
+_AT = Quantity("joint_fret_x", "x_j", "mm", "joint fret along the board, neck frame", -40, 20)
+_BENT = (Quantity("alpha_bent", r"\alpha_r", "rad", "neck angle of the bent neck", -0.05, 0.12),
+         Quantity("z_bent", "z_{j,r}", "mm", "fret plane above the soundboard at the joint, neck bent", 4, 25),
+         Quantity("nut_lift", r"\Delta h_0", "mm", "how far the nut rises over the fret plane", -1, 1),
+         Quantity("fall_change", r"\Delta\sigma_f", "1", "change of the slope of the frets past the joint", -0.02, 0.02))
+
+
+def _bend(b: Builder) -> Any:
+    sp = b.sympy
+    v = sp.Symbol("v", real=True)
+    hollow = 4 * b.relief_change * v * (1 - v)
+    end = b.step("end_slope", -sp.diff(hollow, v).subs(v, 1) / b.span, r"\sigma_r",
+                 "slope of the hollow where the neck is held, against the chord; a small slope is its angle")
+    alpha = b.step("alpha_turned", b.alpha - end, r"\alpha_r", "the held end keeps its direction, so the chord turns")
+    z = b.z_joint + b.joint_fret_x * (sp.sin(b.alpha) - sp.sin(alpha))  # the joint fret stays where it is
+    return alpha, z, -hollow.subs(v, -b.nut_to_first / b.span), -end
+
+
+bent_neck = Relation(
+    "bent_neck", "A neck held at the joint fret whose relief changes: the chord turns, the nut rises, the tongue stays",
+    (_MORE, _REACH, _BEYOND, *q("alpha z_joint"), _AT), _BENT, _bend, "action",
+    source="end slope 4 r/L of the parabola that the relief is; derived here",
+    note="The parabola goes on to the nut: the bow has the same curvature all along.",
+)

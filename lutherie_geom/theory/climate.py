@@ -6,6 +6,7 @@ The handbook equations were read in a reproduction of the Wood Handbook (GTR-282
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from lutherie_geom.theory.relation import Builder, Quantity, Relation
@@ -50,74 +51,6 @@ emc_glass = Relation("emc_glass", "Equilibrium moisture content, equation of Gla
                      "climate", source="Wood Handbook GTR-282 Eq. 4-6, read in reproduction",
                      note="The newer fit. Its distance from emc_simpson is a fair picture of how well the curve is known.")
 
-_PWS = Quantity("saturation", r"p_{ws}", "Pa", "pressure of saturated water vapour", 500, 15000)
-
-
-def _saturation(b: Builder) -> Any:
-    sp = b.sympy
-    t = b.step("T_K", b.temperature + sp.Rational("273.15"), "T_K", "absolute temperature, in kelvin")
-    return sp.exp(sp.Float(-5800.2206) / t + sp.Float(1.3914993) - sp.Float(0.048640239) * t + sp.Float(4.1764768e-5) * t**2
-                  - sp.Float(1.4452093e-8) * t**3 + sp.Float(6.5459673) * sp.log(t))
-
-
-vapour_saturation = Relation("vapour_saturation", "Pressure of saturated water vapour over water", (_T,), (_PWS,), _saturation,
-                             "climate", source="Hyland-Wexler fit as used by ASHRAE, from memory; checked against read values",
-                             note="Over water: not below 0 degrees Celsius.")
-
-_COLD = Quantity("temperature", "T", "degC", "temperature of the air", -60, 0)
-_PWI = Quantity("saturation", r"p_{wi}", "Pa", "pressure of saturated water vapour over ice", 0.5, 612)
-
-
-def _over_ice(b: Builder) -> Any:
-    sp = b.sympy
-    t = b.step("T_K", b.temperature + sp.Rational("273.15"), "T_K", "absolute temperature, in kelvin")
-    return sp.exp(sp.Float(-5674.5359) / t + sp.Float(6.3925247) - sp.Float(0.009677843) * t + sp.Float(6.2215701e-7) * t**2
-                  + sp.Float(2.0747825e-9) * t**3 - sp.Float(9.484024e-13) * t**4 + sp.Float(4.1635019) * sp.log(t))
-
-
-frost_saturation = Relation("frost_saturation", "Pressure of saturated water vapour over ice", (_COLD,), (_PWI,), _over_ice,
-                            "climate", source="Hyland-Wexler fit over ice as used by ASHRAE, from memory; checked against "
-                                              "PsychroLib", note="Not above 0 degrees Celsius.")
-
-_P = Quantity("pressure", "p", "Pa", "pressure of the air", 70000, 108000)
-_W = Quantity("humidity_ratio", "w", "1", "mass of water to mass of dry air", 0, 0.1)
-
-
-def _ratio(b: Builder) -> Any:
-    vapour = b.step("p_w", b.humidity / 100 * b.use(vapour_saturation), "p_w", "pressure of the vapour in the air")
-    return b.sympy.Rational("0.621945") * vapour / (b.pressure - vapour)
-
-
-humidity_ratio = Relation("humidity_ratio", "Humidity ratio of air from temperature and relative humidity", (_T, _RH, _P), (_W,),
-                          _ratio, "climate", source="ideal gas form, constant from memory; checked against a computed value",
-                          note="Moist air is not quite ideal: this reads about half a percent low.")
-
-_OUT = Quantity("temperature_out", "T_o", "degC", "temperature outdoors", 0, 30)
-_IN = Quantity("temperature_in", "T_i", "degC", "temperature indoors", 15, 30)
-_RH_OUT = Quantity("humidity_out", "H_o", "%", "relative humidity outdoors", 5, 100)
-_RH_IN = Quantity("humidity_in", "H_i", "%", "relative humidity indoors", 0, 100)
-
-
-def _warmed(outdoors: Relation) -> Any:
-    def derive(b: Builder) -> Any:
-        outside = b.use(outdoors, "o_", temperature=b.temperature_out)
-        inside = b.use(vapour_saturation, "i_", temperature=b.temperature_in)
-        return b.humidity_out * outside / inside
-
-    return derive
-
-
-warmed_air = Relation("warmed_air", "Relative humidity of outdoor air warmed indoors", (_OUT, _RH_OUT, _IN), (_RH_IN,),
-                      _warmed(vapour_saturation), "climate",
-                      source="constant humidity ratio and pressure keep the vapour's pressure; derived here",
-                      note="No people, kettles or plants in the room, no wall that stores water.")
-warmed_frost = Relation("warmed_frost", "Relative humidity of freezing outdoor air warmed indoors",
-                        (Quantity("temperature_out", "T_o", "degC", "temperature outdoors", -60, 0), _RH_OUT, _IN), (_RH_IN,),
-                        _warmed(frost_saturation), "climate",
-                        source="constant humidity ratio and pressure keep the vapour's pressure; derived here",
-                        note="Outdoor humidity counted over ice. Counted over water the room comes out up to a tenth moister at "
-                             "-10 degrees Celsius; weather files do not agree on which they mean.")
-
 _S = Quantity("shrinkage", "S", "%", "shrinkage of the wood from green to ovendry, in that direction", 1, 14)
 _M1 = Quantity("moisture_from", "M_1", "%", "moisture content before", 2, 20)
 _M2 = Quantity("moisture_to", "M_2", "%", "moisture content after", 2, 20)
@@ -151,6 +84,19 @@ def _change_rule(b: Builder) -> Any:
 
 size_change_rule = Relation("size_change_rule", "The same with a tabulated coefficient", (_SIZE, _C, _DM), (_DD,), _change_rule,
                             "climate", source="Wood Handbook GTR-190 p. 13-17, form read in its worked example")
+
+_C0 = Quantity("along_swelling", "C_0", "1/%", "swelling along the grain for one percent of moisture content", 0, 0.0002)
+_C90 = Quantity("across_swelling", "C_{90}", "1/%", "swelling across the grain for one percent", 0.0005, 0.005)
+_THETA = Quantity("grain_angle", r"\theta", "rad", "angle between the direction looked at and the grain", 0, math.pi / 2)
+
+
+def _off_grain(b: Builder) -> Any:
+    sp = b.sympy
+    return b.along_swelling * sp.cos(b.grain_angle) ** 2 + b.across_swelling * sp.sin(b.grain_angle) ** 2
+
+
+swelling_off_grain = Relation("swelling_off_grain", "Swelling in a direction at an angle to the grain", (_C0, _C90, _THETA),
+                              (_C,), _off_grain, "climate", source="a strain seen in a turned direction; derived here")
 
 _SX = Quantity("shrunk", "S_M", "%", "shrinkage from green to the given moisture content", 0, 14)
 

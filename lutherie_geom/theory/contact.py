@@ -91,6 +91,14 @@ def _screw(b: Builder) -> Any:
     return n.dot(_vector(b, "p") + reach * u - _vector(b, "a")) / _length(b, n)
 
 
+_PRELOAD = Quantity("preload", "F_0", "N", "force of the clamp or spring as built, in tension", -5000, 20000)
+_RATE = Quantity("rate", "c", "N/mm", "rate of the spring", 0, 5000)
+_LONGER = Quantity("longer", r"\Delta s", "mm", "by how much its two ends stand further apart than as built", -5, 5)
+_TENSION = Quantity("tension", "F", "N", "force that it gives at the pose, in tension")
+spring_tension = Relation("spring_tension", "Force of a clamp or spring once the neck has moved", (_PRELOAD, _RATE, _LONGER),
+                          (_TENSION,), lambda b: b.preload + b.rate * b.longer, "contact",
+                          note="How much longer it is, is the miss of a link between its two ends.")
+
 screw_to_plane = Relation("screw_to_plane", "Screw whose direction is fixed in the neck, its head sliding on a plane, one row",
                           (*_P, *_U, *_A, *_N, _S), (_MISS,), _screw, "contact")
 

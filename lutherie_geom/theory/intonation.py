@@ -69,3 +69,33 @@ def _tension(b: Builder) -> Any:
 string_tension = Relation("string_tension", "Tension of a string from its mass, length and pitch", (_MU, _LM, _FREQ), (_TT,),
                           _tension, "intonation", source="Mersenne's law, T = mu (2 l f)^2")
 
+_UP = Quantity("half_tones", "n", "1", "half tones up, below zero: down", -36, 24)
+_TIMES = Quantity("ratio", r"f' / f", "1", "new frequency over the old one")
+
+
+def _up(b: Builder) -> Any:
+    return 2 ** (b.half_tones / 12)
+
+
+pitch_ratio = Relation("pitch_ratio", "Frequency over the old one, so many half tones up", (_UP,), (_TIMES,), _up, "intonation",
+                       source="equal temperament")
+
+_DS = Quantity("diameter", "D", "mm", "diameter of the whole string", 0.5, 1.6)
+_DK = Quantity("core_diameter", "d", "mm", "diameter of the core; of a plain string its own", 0.2, 0.5)
+_RK = Quantity("core_density", r"\rho_c", "kg/m^3", "density of the core", 1000, 9000)
+_RW = Quantity("wrap_density", r"\rho_w", "kg/m^3", "density of the wrap", 1000, 9000)
+
+
+def _mass(b: Builder) -> Any:
+    sp = b.sympy
+    wire = b.step("wire", (b.diameter - b.core_diameter) / 2, "w", "the wrap's wire, one layer")
+    turn = b.step("turn", sp.sqrt((sp.pi * (b.core_diameter + wire)) ** 2 + wire**2), r"\ell_w",
+                  "length of one turn of the helix, which advances by one wire")
+    wrap = b.step("wrap", sp.pi / 4 * wire * turn, "A_w", "wire in one turn, over that advance: area that the wrap comes to")
+    return (b.core_density * sp.pi / 4 * b.core_diameter**2 + b.wrap_density * wrap) * sp.Rational(1, 10**6)
+
+
+string_mass = Relation("string_mass", "Mass of a plain or wound string from its sizes", (_DS, _DK, _RK, _RW), (_MU,), _mass,
+                       "intonation", source="round wire in touching turns round a round core; derived here",
+                       note="A wrap that is polished flat, stretched in the winding or sunk into the corners of a six-sided core "
+                            "weighs a little else: weigh a metre.")

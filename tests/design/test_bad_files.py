@@ -247,8 +247,12 @@ def test_a_range_is_told_with_value_unit_and_limits():
     ("strings.compensation", ["1 mm"], "holds 1; allowed is 4 to 8, one for each string"),
     ("strings.saddle_heights", "3 mm", "'3 mm' is not a list: write one value for each string, bass to treble, in [ ]"),
     ("strings.saddle_heights", ["9 mm"] * 9, "holds 9; allowed is 4 to 8, one for each string"),
-    ("neck.angle", "20 deg", "20 deg is 20 deg; allowed is -3 to 6 deg"),
-    ("board.radius_nut", "10 mm", "10 mm is 10 mm; allowed is 200 to 1000000 mm, or 'flat'"),
+    ("pocket.depth", "60 mm", "60 mm; allowed is 0.5 to 20 mm"),
+    ("pocket.depth", "3 in", "3 in is 76.2 mm; allowed is 0.5 to 20 mm"),
+    ("tilt_screw.hole_in_block", "5 mm", "5 mm is smaller than its screw, 6 mm; allowed is 6 to 25 mm"),
+    ("clamp.hole_in_block", "5 mm", "5 mm is smaller than its screw, 6 mm; allowed is 6 to 25 mm"),
+    ("neck.angle", "20 deg", "20 deg; allowed is -3 to 6 deg"),
+    ("board.radius_nut", "10 mm", "10 mm; allowed is 200 to 1000000 mm, or 'flat'"),
     ("body.dome", "spheer", "'spheer': input should be 'sphere', 'along', 'across' or 'flat'"),
 ])
 def test_sentences(field, value, sentence):

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lutherie_geom.design import DesignError
-from lutherie_geom.design.joint_files import joint_from_text, joint_from_values, load_joint
+from lutherie_geom.design.joint_files import joint_from_text, joint_from_values, joint_names, joint_text, load_joint
 from lutherie_geom.design.joints import KINDS
 from lutherie_geom.joint.layout import lay_out
 
@@ -103,6 +103,14 @@ def test_one_thing_wrong(old: str, new: str, field: str, words: str) -> None:
     assert words in {p.field: p.sentence for p in e.value.problems}[field]
 
 
+@pytest.mark.parametrize("name", joint_names())
+def test_a_joint_written_out_is_the_joint_read_back(name: str) -> None:
+    joint = load_joint(name)
+    text = joint_text(joint)
+    assert joint_from_text(text) == joint
+    assert "tolerance" not in text.split("[[contacts]]")[0]  # 0.1 mm goes without saying
+
+
 def test_unknown_joints_are_named_with_what_there_is() -> None:
     with pytest.raises(DesignError, match="did you mean 'wedge'"):
         load_joint("wegde")
@@ -115,7 +123,7 @@ def test_unknown_joints_are_named_with_what_there_is() -> None:
 
 some = st.one_of(st.floats(), st.text(max_size=8))
 odd = st.one_of(st.none(), st.booleans(), some, st.lists(some, max_size=4), st.dictionaries(some, some, max_size=1))
-FIELDS = ("at", "along", "faces", "head", "name", "kind", "preload")
+FIELDS = ("at", "along", "faces", "head", "name", "kind", "preload", "frame")
 WHOLE = dict(name="one", at=["0 mm", "0 mm", "0 mm"], faces=[0, 0, 1], along=[1, 0, 0], head=["0 mm", "0 mm", "9 mm"],
              length="10 mm", size_along="9 mm", size_across="9 mm", angle="5 deg", thickness="1 mm", ball_radius="4 mm",
              rim_radius="2 mm", preload="5 N")

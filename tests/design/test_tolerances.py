@@ -209,7 +209,7 @@ def test_everything_is_told_at_once():
     assert len(caught.value.problems) == 7
     with pytest.raises(DesignError, match="is a tolerance without its number"):
         from_text(swapped('z = "-20 mm"', 'z = "± 0.2 mm"'))
-    with pytest.raises(DesignError, match=r"pivot.z: -200.* mm is -200 mm; allowed is -80 to -3 mm"):
+    with pytest.raises(DesignError, match=r"pivot.z: -200 mm; allowed is -80 to -3 mm"):
         from_text(swapped('z = "-20 mm"', 'z = "-200 mm ± 1"'))
     with pytest.raises(DesignError, match=r"tolerances.pivot.z: has a tolerance beside its number too"):
         from_text(swapped('z = "-20 mm"', 'z = "-20 mm ± 1"') + '\n[tolerances]\n"pivot.z" = "± 1 mm"\n')

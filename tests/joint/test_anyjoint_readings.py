@@ -226,5 +226,5 @@ def test_a_whole_sheet_of_readings() -> None:
     assert keys["constraint.self_stress"] == 1 and len(keys["constraint.states"]) == 2
     assert keys["constraint.forced_fit_1"] == pytest.approx([0.4, 0.2])
     assert {"adjusters.seen", "action.fret_12", "gap.least", "heel.reveal"} <= set(keys)
-    with pytest.raises(ValueError, match="out of reach"):
+    with pytest.raises(ValueError, match="allowed is -12 to 12 turns"):
         read_layout(lay_out("upper_pivot_cone_and_vee"), {"tilt screw": 300.0})

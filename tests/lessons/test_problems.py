@@ -52,6 +52,37 @@ def test_lengths_may_be_given_in_inches(name):
 
 
 @each
+def test_on_a_sheet_in_inches_all_is_the_same_joint(name):
+    """Numbers as they are read off the text, made mm by hand, give the answer; the usual mistakes of an inch ruler are named."""
+    e = exercises()[name]
+    for seed in SEEDS:
+        mm, p = problem(name, seed), problem(name, seed, "inch")
+        if e.metric or p.text == mm.text:
+            assert (p.text, p.right, p.unit) == (mm.text, mm.right, mm.unit)
+            continue
+        told = re.findall(r"(-?[\d.]+) in(?!\w)", p.text)
+        assert told and not re.search(r"in mm\?|many mm", p.text) and all(len(t.partition(".")[2]) in range(5) for t in told)
+        for n, draw in e.given.items():
+            if draw.unit == "mm" and not draw.metric and f"{{{n}}}" in e.asks:
+                nearest = min((abs(25.4 * float(t) - getattr(p.given, n)), t) for t in told)
+                assert nearest[0] < 1e-6, (seed, n, told)  # what is read is what is worked with
+        hand = by_hand(p) / (25.4 if e.unit in ("mm", "mm/rad") else 1.0)
+        assert math.isclose(p.right, hand, rel_tol=min(2e-3, e.within / 4)), (seed, p.right, hand)
+        assert p.mark(p.right).right and p.mark(f"{p.right:.4g} {p.unit}").right
+        if e.unit == "mm":
+            assert p.unit == "in" and p.mark(f"{25.4 * p.right:.6g} mm").right
+            assert p.mark(25.4 * p.right).slip == "millimetres" and p.mark(p.right / 25.4).slip == "25.4 twice"
+        for wrong in p.wrong:
+            assert p.mark(wrong.value).slip == wrong.name
+
+
+def test_enough_problems_ask_for_inches():
+    assert sum(problem(n, "x", "inch").unit == "in" for n in NAMES) >= 20
+    with pytest.raises(LessonError, match="units: 'cm'; allowed is mm or inch"):
+        problem(NAMES[0], "x", "cm")
+
+
+@each
 def test_every_slip_is_named_and_none_is_taken_for_another(name):
     for seed in SEEDS:
         p = problem(name, seed)
@@ -189,6 +220,8 @@ def by_hand(p: Problem) -> float:
         "forced_across": lambda: 2 * g.off,
         "push_that_slackens_the_screw": lambda: g.force * g.arm / g.reach,
         "force_with_a_deeper_pivot": lambda: g.force * (g.arm / g.lever) * (g.deeper / g.other),
+        "a_calmer_pivot_screw": lambda: g.step * g.finer / g.pitch * g.spacing / g.wider,
+        "pitch_that_decouples": lambda: 2 * g.wanted * g.pitch,
         "smallest_turn_of_a_hand": lambda: g.step / (math.tau * g.arm),
     }
     return ways[p.name]()

@@ -76,6 +76,29 @@ def test_round_trip_of_a_class(tmp_path):
     assert all(re.search(r"\.txt: line \d+, \w+, answer: ", line) for line in blamed)
 
 
+def test_a_class_with_inch_rulers(tmp_path):
+    """One answers in inches, one in mm where inches are wanted, one in mm with the unit written."""
+    names = ["floor_for_travel", "saddle_alone"]
+    sheets = class_of(CLASS[:3], SEED, names, units="inch")
+    ways = [lambda p: f"{p.right:.4g}", lambda p: f"{25.4 * p.right:.4g}", lambda p: f"{25.4 * p.right:.4g} mm"]
+    for one, way in zip(sheets, ways, strict=True):
+        assert "Answer [in]:" in one.text and " in, by the saddle alone" in one.text
+        (tmp_path / one.file_name).write_text(filled(one, map(way, one.problems)), "utf-8")
+    found = mark(tmp_path, SEED)
+    assert not any(s.odd for s in found.sheets)
+    assert [[a.short for a in s.answers] for s in found.sheets] == [["right"] * 2, ["millimetres"] * 2, ["right"] * 2]
+    assert {row["unit"] for row in csv.DictReader(io.StringIO(found.csv()))} == {"in"}
+
+
+def test_the_command_hands_out_in_inches_and_the_key_is_in_inches(tmp_path, capsys):
+    ask = ["--class", SEED, "--student", "Ada", "--problems", "saddle_alone", "--units", "inch"]
+    assert main(["sheet", *ask, "--into", str(tmp_path / "out")]) == 0
+    assert "Answer [in]:" in (tmp_path / "out" / "ada.txt").read_text("utf-8")
+    capsys.readouterr()
+    assert main(["key", *ask]) == 0
+    assert re.search(r"Right: -?0\.0\d+ in", capsys.readouterr().out)
+
+
 def test_the_same_seed_gives_the_same_sheet_to_anybody():
     a, b = sheet("Ada Tern", "tuesday", problems=NAMES), sheet("Bo Sandpiper", "tuesday", problems=NAMES)
     assert a.text.replace("Ada Tern", "Bo Sandpiper") == b.text
@@ -114,7 +137,8 @@ def test_a_good_sheet():
      "'sadle_alone' is no problem that is known"),
     (lambda t: t + t[t.index("6. force"):].replace(RIGHT[5], "1"), ["right"] * 6, "stands here twice, here with the answer '1"),
     (lambda t: t.replace("Because: arm", "Because: arm\nAnswer: 3\nBecause: arm", 1), ["right"] * 6, "a second answer, '3'"),
-    (lambda t: t.replace(RIGHT[2], RIGHT[2].replace(".", ",")), ["right"] * 2 + ["unreadable"] + ["right"] * 3, ""),
+    (lambda t: t.replace(RIGHT[2], RIGHT[2].replace(".", ",")), ["right"] * 6, ""),
+    (lambda t: re.sub(r"(Answer \[[^\]]*\]: \S+)", r"\1.", t), ["right"] * 6, ""),  # a full stop, as after a sentence
     (lambda t: re.sub(r"shall go down by \S+", "shall go down by 7/16", t), ["altered"] + ["right"] * 5,
      "line 10, floor_for_travel: the text is not the one"),
     (lambda t: t.replace("shall go down", "should go down"), ["right"] * 6,

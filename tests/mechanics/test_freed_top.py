@@ -7,10 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from lutherie_geom.design.load import load
 from lutherie_geom.design.woods import wood
+from lutherie_geom.joint.inside import tongue_wood
 from lutherie_geom.mechanics.freed_top import Brace, UpperBout, freed_top, sheet_of
+from lutherie_geom.mechanics.plate import Patch, Plate, natural_frequencies, plate_of
 
 DESIGNS = Path(__file__).parents[2] / "data" / "designs"
 
@@ -22,14 +25,39 @@ def found():
 
 def test_mass_and_stiffness_by_hand(found):
     d = load(DESIGNS / "spring_tide_mended.toml")
-    wet = 1 + float(d.woods.moisture) / 100
-    grams = 94.0 * 57.0 * (d.tongue.wood * 0.45 + d.board.thickness * 0.75) * wet / 1000  # gravities of the woods' table
-    assert found.mass == pytest.approx(grams, rel=1e-9)
+    wet, k = 1 + float(d.woods.moisture) / 100, d.dimensions()
+
+    def grams_per_mm(x):  # gravities of the woods' table; the board is an arc, thinner toward its edges
+        arc = quad(lambda y: d.board.thickness - y**2 / (2 * float(k.board_radius(x))), -28.5, 28.5)[0]
+        return (0.45 * 57.0 * max(float(tongue_wood(d, x)), 0.0) + 0.75 * arc) * wet / 1000
+
+    assert found.mass == pytest.approx(quad(grams_per_mm, 0, 94.0)[0], rel=1e-4)
+    flat = 94.0 * 57.0 * (d.tongue.wood * 0.45 + d.board.thickness * 0.75) * wet / 1000
+    assert found.mass < 0.95 * flat  # a plank as thick as at the joint is no tongue
     t = float(d.body.top_thickness)
     nu, ratio = 0.372, 0.078
     assert found.top.d11 == pytest.approx(9900 * t**3 / 12 / (1 - nu**2 * ratio), rel=1e-9)
     assert found.top.d66 == pytest.approx(0.064 * 9900 * t**3 / 12, rel=1e-9)
     assert found.under_tongue.d11 > 20 * found.top.d11 and found.under_tongue.mass > found.top.mass
+
+
+def test_a_mean_tongue_stands_for_a_tapered_one():
+    """The glued area with the tongue in eight steps of its own thickness each, against the mean spread evenly."""
+    d = load(DESIGNS / "slack_water.toml")
+    top = sheet_of(wood(d.woods.top), thickness=2.8)
+    neck, board = (sheet_of(wood(n), thickness=1.0) for n in (d.woods.neck, d.woods.board))
+    bare, size = plate_of(top), dict(length=100.0, width=280.0, edges="supported", degree=4)
+
+    def added(under, over):
+        return plate_of(top, replace(neck, thickness=under), replace(board, thickness=over), held=0.5)
+
+    ends = np.linspace(0, 90.0, 9)
+    steps = [added(float(tongue_wood(d, x)), 5.7) for x in (ends[1:] + ends[:-1]) / 2]
+    each = tuple(Patch(start=a, end=b, width=57.0, added=s.less(bare)) for a, b, s in zip(ends, ends[1:], steps, strict=False))
+    stepped = natural_frequencies(bare, patches=each, **size).lowest
+    mean = Plate(**{f: np.mean([getattr(s, f) for s in steps]) for f in ("d11", "d12", "d22", "d66", "mass")})
+    even = natural_frequencies(bare, patches=(Patch(end=90.0, width=57.0, added=mean.less(bare)),), **size).lowest
+    assert even == pytest.approx(stepped, rel=0.02)
 
 
 def test_answer_is_a_range_with_its_cases(found):

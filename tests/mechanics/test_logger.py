@@ -69,6 +69,44 @@ def test_logger_other_shapes_and_errors(tmp_path):
             from_logger(tmp_path / "bad.csv")
 
 
+def dated(first, second):
+    return f"time,temp,rh\n{first},20,45\n{second},21,47\n"
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_encodings(tmp_path, encoding):
+    path = tmp_path / "log.csv"
+    path.write_bytes(dated("2031-02-14 06:00", "2031-02-15 06:00").replace("temp", "temp (°C)").encode(encoding))
+    assert from_logger(path).humidity[-1] == pytest.approx(45 + 2 * 21 / 24)  # at 3 in the morning
+
+
+def test_an_encoding_that_is_not_known_is_named(tmp_path):
+    path = tmp_path / "old.csv"
+    path.write_bytes(dated("2031-02-14 06:00", "2031-02-15 06:00").replace("temp", "temp (°C)").encode("latin-1"))
+    with pytest.raises(ClimateError, match=r"old\.csv: .* encoding .* allowed is UTF-8, or UTF-16"):
+        from_logger(path)
+
+
+@pytest.mark.parametrize(("first", "second"), [
+    ("05.02.2031 06:00", "6.2.2031 18:00:00"), ("05/02/2031 06:00", "13/02/2031 06:00"),
+    ("02/05/2031 6:00 AM", "02/13/2031 6:00 PM")])
+def test_dates_that_begin_with_day_or_month(tmp_path, first, second):
+    path = tmp_path / "log.csv"
+    path.write_text(dated(first, second))
+    air = from_logger(path, step=1.0)
+    assert air.days[0] == 31 + 4 and len(air.days) == (2 if second[0] == "6" else 9)  # 5 February, counted from New Year
+
+
+def test_what_cannot_be_told_is_asked_for(tmp_path):
+    path = tmp_path / "log.csv"
+    for text, said in ((dated("05/02/2031 06:00", "06/02/2031 06:00"), "time: '05/02/2031 06:00' may have the day or the month"),
+                       (dated("13/02/2031 06:00", "02/13/2031 06:00"), "may have the day or the month"),
+                       ("time,temp,rh\n0,20,0.45\n1,20,0.47\n", r"humidity: 0\.45 to 0\.47 in all rows is a fraction")):
+        path.write_text(text)
+        with pytest.raises(ClimateError, match=said):
+            from_logger(path)
+
+
 def test_headings_of_other_makes(tmp_path):
     two = tmp_path / "two.csv"
     two.write_text("# a remark\nDate,Time,Temp (F),Humidity\n2031-01-01,00:00,68.0,45\n2031-01-01,12:00,77.0,47\n")

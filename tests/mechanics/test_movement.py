@@ -101,3 +101,14 @@ def test_parts_follow_their_own_moisture(design):
     np.testing.assert_allclose(parts, whole, atol=2e-3)
     used = [name for names in PARTS.values() for name in names]
     assert sorted(used) == sorted(f.name for f in fields(Swelling) if f.name not in ("anchor", "ball"))
+
+
+def test_relief_alone_moves_the_action_as_a_neck_held_at_the_joint(design):
+    """The bow by moisture is even along the neck: held at the joint, the nut moves by (out / span)^2 times four reliefs, and the
+    string's middle half as far. The hollow under fret 12 alone would be a sixth of it."""
+    d, wetter = design.dimensions(), np.array([-4.0, 4.0])
+    mine = swelling_of(design, board_more=2e-5).only("relief")
+    out = (d.x_fret(d.joint_fret) - d.x_nut) / (d.x_fret(d.joint_fret) - d.x_fret(1))
+    by_hand = 0.5 * 4 * out**2 * mine.relief * wetter
+    np.testing.assert_allclose(action_change(design, wetter, mine), by_hand, rtol=0.03)
+    assert abs(by_hand).max() > 0.1

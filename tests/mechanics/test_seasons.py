@@ -51,6 +51,11 @@ def test_range_widens_with_what_is_not_known(design):
     assert wide.change.shape == wide.turns.shape == (12, 16) and wide.window.shape == (2, 16)
 
 
+def test_a_year_is_told_in_the_designs_own_units():
+    said = str(year(load("cross_tide"), 60.0, samples=16))
+    assert " mm" not in said and "[in]" in said and "action in" in said and "within 0.006 in" in said
+
+
 def test_senseless_questions_are_named(design):
     for call, said in ((lambda: seasons(design, seasonal(humidity=np.array([40.0, 50.0]))), "air: one air"),
                        (lambda: seasons(design, seasonal(), tolerance=0.0), "tolerance: 0 mm"),

@@ -10,13 +10,17 @@ from scipy.optimize import brentq, minimize
 
 import lutherie_geom as lg
 from lutherie_geom.design.woods import wood
+from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
+from lutherie_geom.joint.turning import STEPS
 from lutherie_geom.mechanics.loads import place
 from lutherie_geom.mechanics.pull import string_pull
 from lutherie_geom.mechanics.statics import balance, joint_of
-from lutherie_geom.mechanics.stiffness import STEEL, _elastic, give, springs_of
+from lutherie_geom.mechanics.stiffness import _elastic, give, springs_of
 from lutherie_geom.theory import stiffness
 from lutherie_geom.theory.strength import hertz_point
+
+STEEL = 205e3  # Young's modulus in MPa, handbook value from memory, as the table of metals has it
 
 
 def test_ball_on_a_ring_by_the_whole_ring():
@@ -120,5 +124,28 @@ def test_give_is_linear_and_broadcasts():
     np.testing.assert_allclose(give(d, load=10.0).action * 10, give(d, load=100.0).action, rtol=1e-9)
     np.testing.assert_allclose(give(d, direction="forward").tilt, -give(d, direction="back").tilt, rtol=1e-9)
     assert "sideways" in str(give(d, direction="sideways")) and "slip rule" in str(give(d))
+    np.testing.assert_allclose(give(d, direction="to the bass").yaw, -give(d, direction="sideways").yaw, rtol=1e-9)
+    assert "yaw" in str(give(d, direction="to the bass"))
     with pytest.raises(ValueError, match="'up'"):
         give(d, direction="up")
+
+
+def test_the_finest_step_is_that_of_the_joint_at_its_pose():
+    """A longer arm makes a finer step: a batch of screws at three heights, each against its own joint and a turn of it."""
+    d = lg.load("slack_water")
+    low = np.array([-70.0, -80.0, -90.0])
+    many = give(d, pose(d.dimensions().replaced(z_head=low, z_receiver=low), tilt=0.3))
+    fine = float(STEPS[-1])
+    for k, z in enumerate(low):
+        dims = d.dimensions().replaced(z_head=z, z_receiver=z)
+        one = [float(action(pose(dims, tilt=t), 12).mean()) for t in (0.3, 0.3 + fine)]
+        assert many.step[k] == pytest.approx(one[1] - one[0], rel=1e-9)
+    # A turn of the screw tilts the neck by pitch over arm: the arms are 50, 60 and 70 mm.
+    np.testing.assert_allclose(many.step * np.array([50, 60, 70]) / (many.step[1] * 60), 1, rtol=0.01)
+    assert many.step_over_give.shape == (3, 3)
+
+
+@pytest.mark.parametrize("load", [0.0, -10.0, math.nan, math.inf, 1e6])
+def test_a_load_that_makes_no_sense_is_named(load):
+    with pytest.raises(ValueError, match=r"load: \S+ N is not in the range; allowed is above 0 to 3000 N"):
+        give(lg.load("slack_water"), load=load)

@@ -56,6 +56,27 @@ def test_year_in_which_travel_ends():
     assert np.all(np.isnan(roomy.runs_out)) and "lasts more than 40 years" in str(roomy)
 
 
+def test_a_top_that_sinks_meets_the_stop_above(design):
+    """Travel up is what ends when the bridge sinks; the year is when the turns to undo it meet that stop."""
+    slack = load(DESIGNS / "slack_water.toml")
+    high = travel(slack).high
+    r = ageing(slack, lift=(-4.0, -3.0), rotation=(-0.006, -0.005), samples=16)
+    assert np.all(np.isnan(r.gone_down)) and np.isfinite(r.gone_up).all() and np.array_equal(r.runs_out, r.gone_up)
+    assert str(r).startswith("Slack Water: the raising travel runs out within 40 years in 100 of 100 samples")
+    for k in range(16):
+        assert np.interp(r.runs_out[k], r.years, r.turns[:, k]) == pytest.approx(high, abs=1e-6)
+    both = ageing(slack, lift=(-5.0, 8.0), rotation=(0.0, 0.0), samples=16)
+    said = str(both)
+    assert np.isfinite(both.gone_down).any() and np.isfinite(both.gone_up).any()
+    first = "lowering" if np.nanmin(both.gone_down) < np.nanmin(both.gone_up) else "raising"
+    assert said.index(f"the {first} travel") == len("Slack Water: ") and "lowering travel" in said and "raising travel" in said
+
+
+def test_years_are_told_in_the_designs_own_units():
+    said = str(ageing(load("cross_tide"), lift=(1.27, 1.27), rotation=(0.0, 0.0), exponent=(0.3, 0.3), until=20.0, samples=2))
+    assert "bridge +0.050..+0.050 in" in said and " mm" not in said
+
+
 def test_first_passing():
     years = np.array([0.0, 1.0, 2.0])
     over = np.array([[-1.0, 1.0, -1.0, -3.0], [1.0, 1.0, -1.0, -2.0], [2.0, -1.0, -1.0, 1.0]])

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from lutherie_geom.design.catalogue import string_set
-from lutherie_geom.theory.intonation import fretted_cents, string_tension
+from lutherie_geom.theory.intonation import fretted_cents, pitch_ratio, string_mass, string_tension
 from lutherie_geom.theory.scale import fret_distance
 
 CHARTS = (
@@ -24,6 +24,7 @@ OPENSTAX = (
     "(inputs read in a stored copy of the example; results from memory)"
 )
 TENSION = "computed here: Mersenne/Taylor law; plain steel, density 7850 kg/m3 assumed"
+PRELAB = "inputs and formula read in coursehero.com/file/6244092, prelab on standing waves; its number computed here"
 MUSIC_WIRE = "read in: makeitfrom.com ASTM A228 music wire page"
 STRETCH = "computed here: geometry of pressing the string by h at distance a"
 COMPENSATION = "computed here:"
@@ -97,6 +98,16 @@ def test_intervals_in_cents(near, ratio, cents, tolerance, source):
 def test_tension_of_a_plain_string(near, inches, hertz, metres, density, newton, source):
     mass = density * math.pi / 4 * (inches * 0.0254) ** 2
     near(string_tension(mass=mass, length=metres * 1000, frequency=hertz), newton, 1e-3, source)
+
+
+def test_mass_of_a_plain_wire(near):
+    found = string_mass(diameter=0.254, core_diameter=0.254, core_density=7800, wrap_density=0)
+    near(found, 7.80e3 * math.pi * (0.010 * 0.0254) ** 2 / 4, 1e-9, PRELAB)
+
+
+def test_semitones_of_the_charts(near):
+    for _, above_a2, hertz, source in PITCHES:
+        near(110.0 * pitch_ratio(half_tones=above_a2), hertz, 5e-5, source)
 
 
 def test_wave_speed_on_a_string(near):

@@ -26,8 +26,9 @@ GUM_S1_MASS = "JCGM 101 clause 9.3 (mass calibration), Table 8; from memory, for
 NPL_LOG = f"NPL DEM-ES-011 clause 9.2, Table 9.2; {SUNCAL}"
 GUM_S2 = f"JCGM 102 clause 9.3, Table 6; {SUNCAL}"
 NIST_E13 = f"NIST TN 1900 Example E13; {SUNCAL}"
-STACK = ('inputs as collected from metricmech.com "Tolerance stack-up: a worked example", page not opened here; '
-         'sums computed here')
+STACK = ('four contributors and the gap of 3.00, read in: metricmech.com, "Tolerance stack-up: a worked example using worst-case '
+         'and RSS" (opening pages: its table of contributors, and the loop)')
+STACK_SUMS = "sums of that table computed here; what the page makes of them was not read"
 STACK_TEN = "read in: a web note on root-sum-square tolerance analysis (no author; weak source)"
 
 LENGTH, EXPANSION, OFF = 50.000623e6, 1.15e-5, -0.1  # nm, 1/K, K
@@ -133,8 +134,8 @@ def test_textbook_stack(near):
     parts = [parse_spread(t) for t in ("40.00 mm ± 0.10", "25.00 mm ± 0.05", "2.00 mm ± 0.03", "10.00 mm ± 0.05")]
     slopes = np.array([1, -1, -1, -1])
     near(float(slopes @ [p.nominal for p in parts]), 3.0, 1e-9, STACK)
-    near(sum(abs(g) * p.half for g, p in zip(slopes, parts, strict=True)), 0.23, 1e-9, STACK)
-    near(2 * propagate(slopes, [p.standard_deviation for p in parts]).standard, 0.1261, 5e-5, STACK)
+    near(sum(abs(g) * p.half for g, p in zip(slopes, parts, strict=True)), 0.23, 1e-9, STACK_SUMS)
+    near(2 * propagate(slopes, [p.standard_deviation for p in parts]).standard, 0.1261, 5e-5, STACK_SUMS)
 
 
 def test_ten_equal_parts(near):

@@ -83,6 +83,33 @@ def test_sheet_of_every_design(name):
     assert ("no source" in s.judged_by) and (("tolerances (hand" in s.judged_by) == s.from_design)
 
 
+def read_perfectly(design):
+    """Every reading of its sheet as it should be, every screw free, all seen."""
+    s = proof_sheet(design)
+    taken = tuple(Taken(r.key, t, float(e), 0.05) for r, row in zip(s.readings, s.expected, strict=True)
+                  for t, e in zip(s.turns, row, strict=True) if not np.isnan(e))
+    return BenchReadings(taken, **WELL)
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_design_without_room_is_never_closed_however_well_it_is_made(name):
+    v = judge(load(name), read_perfectly(load(name)))
+    assert v.close == (name != "spring_tide") and not v.missing and all(o.ok for o in v.offs)
+    if not v.close:
+        assert len(v.mend) == len(v.sheet.no_room) and "the design itself leaves no room" in v.mend[0]
+        assert v.words == "mend this first"
+
+
+def test_the_least_travel_is_not_said_to_last_and_the_budget_says_how_long_it_does():
+    from lutherie_geom.studies.budget import budget
+
+    s = proof_sheet(DESIGN)
+    assert "for its life" not in str(s) and "playable" in s.judged_by
+    lasting = budget(DESIGN, spreads=SPREADS).lasting
+    assert f"{100 * lasting.mean():.0f} of 100 joints so made meet no stop in 20 years" in s.lasts and s.lasts in str(s)
+    assert s.lasts in bench_page(s) and s.lasts in str(judge(DESIGN, read_perfectly(DESIGN)))
+
+
 def test_fine_leaves_the_travel_that_is_wanted():
     """A joint off by no more than is fine, by the straightedge, still has half a turn down and a quarter up."""
     s, t = proof_sheet(DESIGN), travel(DESIGN)

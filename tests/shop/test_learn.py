@@ -1,7 +1,10 @@
 """Learn the instrument: what was hidden is found within its uncertainty, contradictions are named, the untold is said."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from beam_by_hand import bent
 from scipy.stats import chi2
 
 from lutherie_geom.design.load import load
@@ -32,7 +35,7 @@ def entries(plan, rng=None, hidden=HIDDEN, sds=SDS, slip=(), turn=5 / 360, desig
         lag = {"raising": -0.5, "lowering": 0.5}.get(last, 0.0) * hidden.get("play", 0.0) / d.pitch_tilt
         noise = (rng is not None) * rng_.normal(0, turn)
         relief = 0.15 + 0.02 * k
-        v = shown(pose(d.replaced(relief=relief), tilt=tilt + lag + noise), sds, design.handed)
+        v = shown(pose(bent(d, relief), tilt=tilt + lag + noise), sds, design.handed)
         read = {q: float(v[q]) + (rng is not None) * rng_.normal(0, sd) + off.get((k, q), 0.0) for q, sd in sds.items()}
         out.append(Entry(Measured(read, sds, design.handed), tilt, last=last, name=f"no {k + 1}"))
     return out
@@ -67,8 +70,8 @@ def test_the_covariance_of_errors_against_many_draws():
     e = entries(plan, hidden=none, sds=sds)[0]
     _, _, error = Rows.of([e]).model(d, none, Hands())
     # Shown minus model: the model takes the relief that was read, and the turn that was asked.
-    p = pose(d.replaced(relief=np.full(n, 0.15)), tilt=0.3 + rng.normal(0, 5 / 360, n))
-    q = pose(d.replaced(relief=0.15 + rng.normal(0, sds["relief.middle"], n)), tilt=0.3)
+    p = pose(bent(d, np.full(n, 0.15)), tilt=0.3 + rng.normal(0, 5 / 360, n))
+    q = pose(bent(d, 0.15 + rng.normal(0, sds["relief.middle"], n)), tilt=0.3)
     keys = [k for k in sds if k != "relief.middle"]
     read, model = shown(p, keys), shown(q, keys)
     off = np.stack([np.broadcast_to(read[k], (n,)) + rng.normal(0, sds[k], n) - np.broadcast_to(model[k], (n,)) for k in keys])
@@ -125,6 +128,34 @@ def test_two_readings_at_the_same_turns_that_contradict_are_both_named():
     found = learn(DESIGN, entries(plan, np.random.default_rng(9), slip=(((2, "action.12.treble"), 0.5),)))
     assert not found.trusted
     assert any("at the same turns" in s and "no 3" in s and "no 8" in s for s in found.suspects)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_miscounted_turn_is_named_and_the_readings_are_not(seed):
+    """The third of five entries stands at 1/4 turn, and 1/2 was written: seen against four others the entry is sure."""
+    rng = np.random.default_rng(seed)
+    plan = ((0, "lowering"), (-0.4, "lowering"), (0.25, "lowering"), (0.6, "raising"), (0, "raising"))
+    hidden = {"saddle_bass": 0.3, "saddle_treble": -0.2, "gap": 0.1, "play": 0.1, "arm": -1.5}
+    read = entries(plan, rng, hidden=hidden)
+    read[2] = replace(read[2], tilt=0.5)
+    found = learn(DESIGN, read)
+    assert not found.trusted and len(found.suspects) == 1
+    assert "miscounted" in found.suspects[0] and "no 3: +1/4, where +1/2 was written" in found.suspects[0]
+    assert learn(DESIGN, [*read[:2], replace(read[2], tilt=0.25), *read[3:]]).trusted
+
+
+def test_of_two_entries_either_turn_may_be_the_wrong_one():
+    read = entries(((0, "lowering"), (0.25, "lowering")), np.random.default_rng(5), hidden={})
+    said = learn(DESIGN, [read[0], replace(read[1], tilt=0.5)]).suspects
+    assert len(said) == 1 and "no 1: +1/4, where 0 was written" in said[0] and "no 2: +1/4, where +1/2 was written" in said[0]
+
+
+def test_what_is_hardly_possible_is_not_believed():
+    """An arm 9 mm shorter than drawn: every reading agrees, and the part is to be measured."""
+    wide = ((-0.5, "lowering"), (0.6, "lowering"), (0.0, "raising"), (0.0, "lowering"), (0.6, "raising"))
+    found = learn(DESIGN, entries(wide, hidden={"arm": -9.0}))
+    assert found.chance > 0.5 and not found.trusted
+    assert any(s.startswith("arm of the tilt screw: -") and "2.00 mm is plausible" in s for s in found.suspects)
 
 
 def test_good_readings_are_seldom_suspected():

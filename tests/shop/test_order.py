@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 import lutherie_geom as lg
 from lutherie_geom.design.load import names
 from lutherie_geom.shop.order.access import Cutter, box_of
-from lutherie_geom.shop.order.order import Impossible, Plan, Reason, kept_most, plan
-from lutherie_geom.shop.order.order_file import Operation, OrderError, Tool, Work, load_work, work_of
+from lutherie_geom.shop.order.order import Impossible, Plan, Reason, kept_most, plan, put_after
+from lutherie_geom.shop.order.order_file import Operation, OrderError, Tool, Work, load_work, without, work_of
 
 DESIGN = lg.load("slack_water")
 PLAN = plan(DESIGN)
@@ -143,6 +143,7 @@ def test_a_cutter_meets_a_screw_already_locked_in():
     order.insert(order.index("cover"), "proof")  # keep the rest in its order
     bad = [x for x in order if x != "pocket"]
     bad.insert(bad.index("captive") + 1, "pocket")
+    bad = list(put_after(put_after(bad, "inserts", "pocket"), "pivots", "inserts"))  # nor may these come first
     fault = PLAN.check(bad)
     assert fault.operation == "pocket" and fault.reason.kind == "cutter" and "meets the tilt screw" in str(fault)
     (m,) = PLAN.mend(bad).moves
@@ -186,7 +187,53 @@ def test_points_of_no_return():
     assert cover.operation == "cover" and PLAN.order[cover.step - 1] == "cover"
     assert {r.first for r in cover.by_then} == {"drill", "captive", "pocket"}
     assert {"inserts", "proof", "cover"} <= {r.first for r in found["block and cover"].by_then}
-    assert set(found) == {"inserts", "tongue rods", "tilt screw", "block and cover"}
+    assert set(found) == {"inserts", "tilt screw", "block and cover"}  # this design has no rods
+
+
+def with_part(design, part, **values):
+    return design.model_copy(update={part: getattr(design, part).model_copy(update=values)})
+
+
+def test_what_a_design_has_not_is_no_step():
+    plain, rods = PLAN, plan(with_part(DESIGN, "tongue", rod_diameter=2.0))
+    assert set(rods.order) - set(plain.order) == {"rods"} and ("rods", "board") in rods.before
+    assert "tongue rods" in {x.part for x in rods.no_return()}
+    cut = plan(with_part(DESIGN, "pivot", insert_diameter=0.0))  # threads cut in the block
+    assert set(plain.order) - set(cut.order) == {"inserts"} and "inserts" not in {x.part for x in cut.no_return()}
+    # What the inserts waited for still comes before the screws that waited for the inserts.
+    assert ("drill", "pivots") in cut.before and ("pocket", "pivots") in cut.before and cut.check(cut.order) is None
+    with pytest.raises(OrderError, match="'rods' is no step here: this design has no rods"):
+        plain.check([*plain.order, "rods"])
+
+
+def test_a_chain_of_left_out_steps_keeps_what_it_joined():
+    def row(words, only="", **links):
+        return {"words": words, "tool": "hand", "at": ["here"], "only_with": only, **links}
+
+    rows = {"places": {"here": "here"}, "tools": {"hand": {"words": "hand", "reach": ["here"]}},
+            "operations": {"saw": row("saw"), "bore": row("bore", "rods", needs={"saw": "w"}),
+                           "fill": row("fill", "rods", needs={"bore": "w"}, before={"sand": "w"}),
+                           "glue": row("glue", needs={"fill": "w"}), "sand": row("sand")}}
+    left = without(work_of(rows), ["bore", "fill"])
+    assert left.operations["glue"].needs == {"saw": "w"} and set(left.operations) == {"saw", "glue", "sand"}
+    own = {**rows, "operations": {**rows["operations"], "mark": row("mark", before={"bore": "w"})}}
+    rows["operations"]["bore"]["before"] = {"sand": "w"}
+    assert without(work_of(own), ["bore", "fill"]).operations["mark"].before == {"sand": "w"}
+
+
+def test_each_pair_is_told_once():
+    for p in (PLAN, plan(with_part(DESIGN, "tongue", rod_diameter=2.0))):
+        for name in p.order:
+            places = [w.split("': ")[0] for w in p.why(name)]
+            assert len(places) == len(set(places)), (name, places)
+    (said,) = (w for w in PLAN.why("sides") if "Glue the back on" in w)
+    assert said.count("then the back is on") == 1 and "the box inside and the rim edge" in said
+    assert any("Shape the heel" in w for w in PLAN.why("board"))
+
+
+def test_no_bit_runs_over_an_insert():
+    assert ("pocket", "inserts") in PLAN.before and ("inserts", "back") in PLAN.before
+    assert load_work().operations["inserts"].at == ("block inside",)  # its bore is opened from there
 
 
 def test_an_order_with_unknown_missing_and_double_steps_is_told_at_once():

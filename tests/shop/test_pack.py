@@ -16,10 +16,11 @@ from lutherie_geom.joint.travel import travel
 from lutherie_geom.shop import pack as pack_module
 from lutherie_geom.shop.cut_list import BARE, cut_list, room_for
 from lutherie_geom.shop.hardware import ROOM, chosen_screws, clamp_hole, lengths, named_thread
+from lutherie_geom.shop.job_text import job_from_text
 from lutherie_geom.shop.pack import PAPERS, pack_files, write_pack
 from lutherie_geom.shop.paper.title_block import Finish, Job
 from lutherie_geom.shop.templates.refusals import ShopError
-from lutherie_geom.shop.templates.templates import templates
+from lutherie_geom.shop.templates.templates import templates, views
 from lutherie_geom.theory.climate import emc_simpson
 
 GOOD = [n for n in names() if n != "spring_tide"]
@@ -137,7 +138,7 @@ def test_pack_is_whole(tmp_path, name, paper):
                      *(f"svg/{s}.svg" for s in stems), *(f"dxf/{s}.dxf" for s in stems)}
     index = (place / "index.html").read_text(encoding="utf-8")
     assert all(f'href="{f}"' in index for f in found - {"index.html", "cut-list.txt"})
-    assert "Measure both bars" in index and design.name in index
+    assert "Measure the bars on every printed page" in index and design.name in index
     order = (place / "order-of-work.html").read_text(encoding="utf-8")
     assert order.index("Rout the pocket") < order.index("Put in the captive tilt screw") and "<strong>" in order
     assert not list((tmp_path / "new").glob(".*"))
@@ -197,6 +198,88 @@ def test_command_makes_the_pack(tmp_path, capsys, monkeypatch):
     assert "lengths in" in (tmp_path / "here/svg/02-block-drilling.svg").read_text(encoding="utf-8")
 
 
+def test_floor_and_cheeks_have_films_of_their_own(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["pack", "slack_water", "--film", "0.2 mm", "--film-floor", "0.05 mm", "--base", "110 mm"]) == 0
+    index = (tmp_path / "slack_water-pack/index.html").read_text(encoding="utf-8")
+    assert "floor 0.05" in index and "cheeks 0.20, heel 0.20" in index and "base 110.00" in index
+    design, usual = load("slack_water"), 0.1
+    job = job_from_text(film_cheeks="0.3 mm")
+    assert (job.finish.floor, job.finish.cheeks, job.finish.heel) == (usual, 0.3, 0.3)
+    raw, width = dict(cut_list(design, job).pocket), "width at the soundboard"
+    lean = (design.heel.half_width_top - design.heel.half_width_foot) / -design.heel.foot_z
+    plain = 2 * (design.heel.half_width_top + design.pocket.side_gap)
+    assert raw[width] == pytest.approx(plain + 2 * 0.6 * math.hypot(1, lean))  # film on pocket and heel, each side
+
+
+OWN_WORK = """
+[operations.stamp]
+words = "Stamp a number into the block"
+tool = "fingers"
+at = ["block inside"]
+needs = { drill = "the holes come first" }
+"""
+
+
+def test_own_operations_order_and_box_reach_the_pack(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "own.toml").write_text(OWN_WORK, encoding="utf-8")
+    assert main(["order", "slack_water", "--work", "own.toml", "--blank", "order.txt"]) == 0
+    rows = [row.split("#")[0].strip() for row in (tmp_path / "order.txt").read_text(encoding="utf-8").splitlines()]
+    assert "stamp" in rows and "rods" not in rows
+    rows.insert(rows.index("taper") + 1, rows.pop(rows.index("taper")))  # may be done one step later
+    (tmp_path / "mine.txt").write_text("# mine\n\n" + "\n".join(rows), encoding="utf-8")
+    assert main(["order", "slack_water", "--work", "own.toml", "--check", "mine.txt"]) == 0
+    assert "every step can be done" in capsys.readouterr().out
+    assert main(["pack", "slack_water", "--work", "own.toml", "--order", "mine.txt"]) == 0
+    page = (tmp_path / "slack_water-pack/order-of-work.html").read_text(encoding="utf-8")
+    assert "Stamp a number into the block" in page and "tongue rods" not in page
+    assert page.index("<li>Draw the heel") < page.index("<li>Taper or hollow") < page.index("<li>Rout the pocket")
+    assert "tongue rods" in pack_files(with_part(load("slack_water"), "tongue", rod_diameter=1.0, wood=4.5, gap=1.2))[
+        "order-of-work.html"].decode()
+
+
+def test_an_order_that_cannot_be_done_is_refused_with_its_least_change(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["order", "slack_water", "--blank", "order.txt"]) == 0
+    rows = (tmp_path / "order.txt").read_text(encoding="utf-8").splitlines()
+    back = next(k for k, row in enumerate(rows) if row.startswith("back "))
+    rows.append(rows.pop(back))
+    (tmp_path / "late.txt").write_text("\n".join(rows), encoding="utf-8")
+    capsys.readouterr()
+    assert main(["order", "slack_water", "--check", "late.txt"]) == 1
+    said = capsys.readouterr().out
+    assert said.startswith("step ") and "cannot be done" in said and "move 'Glue the back on'" in said
+    assert main(["pack", "slack_water", "--order", "late.txt"]) == 2
+    said = capsys.readouterr().err
+    assert "cannot be done" in said and "move 'Glue the back on'" in said and not (tmp_path / "slack_water-pack").exists()
+    (tmp_path / "short.txt").write_text("drill\nbakc\n", encoding="utf-8")
+    assert main(["order", "slack_water", "--check", "short.txt"]) == 2
+    assert "did you mean 'back'" in capsys.readouterr().err
+    (tmp_path / "none.txt").write_text("# nothing yet\n", encoding="utf-8")
+    assert main(["order", "slack_water", "--check", "none.txt"]) == 2
+    assert "write one a line" in capsys.readouterr().err
+    assert main(["order", "slack_water", "--blank", "order.txt"]) == 2  # is there already
+    capsys.readouterr()
+    assert main(["order", "slack_water", "--bit", "99 mm", "--box", "depth=1 mm", "--hand", "reach=1 mm"]) == 2
+    said = capsys.readouterr().err
+    assert all(w in said for w in ("cutter.bit: 99 mm", "box.depth: 1 mm", "hand.reach: 1 mm"))  # all at once
+
+
+@pytest.mark.parametrize("more, said", [
+    (["--box", "depht=90 mm"], "did you mean 'depth'"), (["--box", "depth"], "has no '='"),
+    (["--box", "depth=90"], "box.depth: '90' has no unit"), (["--box", "depth=20 mm"], "box.depth: 20 mm; allowed is"),
+    (["--box", "depth=90 mm", "--box", "depth=95 mm"], "given twice"), (["--hand", "ball=60 deg"], "hand.ball: 60 deg"),
+    (["--base", "10 mm"], "cutter.base: 10 mm"), (["--work", "nowhere.toml"], "cannot be opened"),
+    (["--box", "brace_height=20 mm"], "no way in once the back is on")])
+def test_bad_wishes_for_the_order(tmp_path, capsys, monkeypatch, more, said):
+    monkeypatch.chdir(tmp_path)
+    for job in ("order", "pack"):
+        assert main([job, "slack_water", *more]) == 2
+        assert said in capsys.readouterr().err, job
+    assert not list(tmp_path.iterdir())
+
+
 @pytest.mark.parametrize("more, said", [
     (["--bush", "17"], "bush: '17' has no unit"), (["--bit", "17 mm"], "cutter.bush"), (["--film", "3 mm"], "finish.floor: 3 mm"),
     (["--bit", "0.5 mm"], "cutter.bit: 0.5 mm")])
@@ -207,3 +290,13 @@ def test_bad_wishes_on_the_command_line(tmp_path, capsys, monkeypatch, more, sai
     assert main(["pack", "spring_tide"]) == 2
     assert "cannot be cut" in capsys.readouterr().err
     assert not list(tmp_path.iterdir())
+
+
+def test_an_inch_list_has_no_millimetres():
+    cuts = cut_list(load("cross_tide"))
+    for what, _, words in cuts.metal:
+        assert "mm" not in words.replace("N/mm", ""), (what, words)
+    assert all("mm" not in c.note for c in cuts.screws) and " in (" in cuts.screws[1].note
+    (gauge,) = (v for v in views(load("cross_tide"), only=("dome-gauge",)))
+    assert not any(" mm" in n for n in gauge.notes)
+    assert "mm deep" in cut_list(load("slack_water")).screws[1].note

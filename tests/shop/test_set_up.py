@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from beam_by_hand import bent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -94,12 +95,12 @@ def test_what_is_expected_is_what_the_full_model_shows(design):
     m = measured({"action": {"12": {"bass": "3.0 mm", "treble": "2.4 mm"}}, "margin": {"left": "4.6 mm", "right": "2.9 mm"},
                   "relief": {"middle": "0.35 mm"}, "gap": {"end": "1.1 mm"}}, design)
     day = advise(design, m)
-    d = as_measured(design.dimensions(), m).replaced(relief=design.board.relief)
+    d = bent(as_measured(design.dimensions(), m), design.board.relief)
     rod, steering, tilt, _ = day.instructions
     for step, turned in ((rod, (0, 0, 0)), (steering, (0, *day.turns[1:])), (tilt, day.turns)):
         got = shown(pose(d, **dict(zip(("tilt", "bass", "treble"), turned, strict=True))), (*OUTER, "gap.end"))
         for k, v in got.items():
-            assert step.expect[k] == pytest.approx(float(v), abs=1e-9), (step.part, k)
+            assert step.expect[k] == pytest.approx(float(v), abs=2e-5), (step.part, k)
     assert day.after["margin.left"] + day.after["margin.right"] == pytest.approx(7.5, abs=5e-3)  # its own board's width
 
 
@@ -129,6 +130,103 @@ def test_per_string_targets_are_met_by_the_saddle_string_by_string(design):
     filed = filed.replaced(h_saddle=np.asarray(filed.h_saddle) + day.saddle)
     got = action(pose(filed, tilt=day.turns[0]), 12)[:, 0]
     assert np.abs(got - [float(e.split()[0]) for e in each]).max() < 0.15
+
+
+def spoken(action, **more):
+    return {"action": {"12": dict(zip(("bass", "treble"), (f"{a} mm" for a in action), strict=True))}} | more
+
+
+@pytest.mark.parametrize(("name", "read", "goal"), [
+    ("slack_water", (3.3, 1.78), (2.38, 1.78)), ("flat_calm", (3.4, 1.8), (2.2, 1.8)), ("cross_tide", (3.4, 1.6), (2.4, 1.8)),
+    ("slack_water", (1.6, 2.6), (2.4, 1.8))])
+def test_a_twist_is_never_told_to_be_left_alone(name, read, goal):
+    day = advise(load(name), spoken(read), {k: f"{v} mm" for k, v in zip(("bass", "treble"), goal, strict=True)})
+    if np.abs(day.left[:2]).max() > 0.15:
+        assert "Leave it alone" not in str(day) and ("Not by turning: action bass stays" in str(day))
+    if name != "slack_water" or read[0] > 3:
+        assert day.saddle[0] == pytest.approx(-1.5) and np.abs(day.left[:2]).max() < 0.3  # from 0.92 to 1.8 mm of twist
+    else:
+        assert day.done and not day.inside and "Nothing was found" in str(day)
+
+
+def test_a_saddle_gives_what_it_can_and_no_perfect_string_is_spoiled(design):
+    day = advise(design, spoken((3.2, 1.78)), {"bass": "2.38 mm", "treble": "1.78 mm"})
+    assert day.turns[0] == 0 and day.saddle[0] == pytest.approx(-1.5) and day.saddle[-1] == 0
+    # A straight string lifts the twelfth fret's action by half of what the saddle rises.
+    assert day.left[:2] == pytest.approx((0.82 - 0.75, 0.0), abs=0.02)
+
+
+def test_nothing_is_filed_before_the_turn_that_may_do(design):
+    day = advise(design, spoken((2.9, 2.1), relief={"middle": "0.2 mm"}))
+    assert not any(day.saddle) and day.inside and not day.sure
+    parts = [i.part for i in day.instructions]
+    assert parts == ["tilt screw", "saddle", "compensation"]
+    later = day.instructions[1].do
+    said = re.match(r"tune and read again; leave it while both strings read within (0\.\d\d) mm", later)
+    assert 0.05 < float(said.group(1)) < 0.15 and "If not, file it: string 1" in later
+    # One that no turn brings inside is filed at once.
+    bad = advise(design, spoken((3.0, 1.8)))
+    assert bad.instructions[0].part == "saddle" and min(bad.saddle) < -0.3
+
+
+def test_the_truss_rod_moves_the_action_as_a_bent_neck_does(design):
+    """A beam held at the joint, worked out in the tests; the hollow under fret 12 alone would be six times too little."""
+    m = readings(design, bent(design.dimensions(), design.board.relief + 0.3), keys=(*OUTER, "relief.middle"))
+    rod = advise(design, m).instructions[0]
+    now = shown(pose(design.dimensions()), OUTER)
+    assert rod.part == "truss rod"
+    for k in OUTER:
+        assert rod.expect[k] == pytest.approx(float(now[k]), abs=0.01)  # back to the drawing's own action
+        assert m.get(k) - rod.expect[k] > 0.6
+
+
+def test_each_step_carries_the_actions_and_the_picture_shows_it(design):
+    from lutherie_geom.show.panels_setup import steps_picture
+
+    sheet = spoken((3.1, 2.3), nut={"bass": "0.7 mm", "treble": "0.6 mm"})
+    goal = {"bass": "2.2 mm", "treble": "1.7 mm", "nut_bass": "0.45 mm", "nut_treble": "0.30 mm"}
+    steps = [i for i in advise(design, sheet, goal).instructions if i.part != "compensation"]
+    assert [i.part for i in steps][:2] == ["nut", "nut"] and all(set(OUTER) <= set(i.expect) for i in steps)
+    # 0.25 mm off the bass slot: the string is a straight line, half of it is left at fret 12; its own slot only.
+    assert 3.1 - steps[0].expect[OUTER[0]] == pytest.approx(0.125, abs=0.01)
+    assert steps[0].expect[OUTER[1]] == pytest.approx(2.3, abs=1e-3)
+    picture = steps_picture(design, sheet, goal).axes[0]
+    assert [t.get_text() for t in picture.get_xticklabels()] == ["as read", *(i.part for i in steps)]
+
+
+def test_wishes_without_a_reading_are_named(design):
+    goal = {"bass": "2.4 mm", "treble": "1.8 mm", "relief": "0.1 mm", "nut_bass": "0.3 mm", "nut_treble": "0.2 mm"}
+    notes = advise(design, spoken((2.4, 1.8)), goal).notes
+    assert any("relief.middle" in n for n in notes) and any("nut.bass, nut.treble" in n for n in notes)
+    full = spoken((2.4, 1.8), relief={"middle": "0.1 mm"}, nut={"bass": "0.3 mm", "treble": "0.2 mm"})
+    assert not advise(design, full, goal).notes
+    assert any("each string" in n for n in advise(design, spoken((2.4, 1.8)), {"each": ["2 mm"] * 6}).notes)
+
+
+def test_the_clamp_stays_tight_only_on_the_pivots_axis(design):
+    sheet = spoken((2.8, 2.2))
+    off = design.model_copy(update={"clamp": design.clamp.model_copy(update={"below_axis": 6.0})})
+    level, aside = (next(i for i in advise(d, sheet).instructions if i.part == "tilt screw") for d in (design, off))
+    assert "stays tight" in level.do and "stays tight" not in str(aside)
+    assert re.search("slacken the strings, then ease the clamp screw; tighten it before you tune up", aside.caution)
+
+
+# Targets in a file
+
+def test_a_target_may_come_from_a_file(design, tmp_path, capsys):
+    from lutherie_geom.__main__ import main
+
+    sheet, one, many = (tmp_path / f"{n}.toml" for n in ("read", "one", "many"))
+    sheet.write_text('action.12.bass = "2.9 mm"\naction.12.treble = "2.2 mm"\n', "utf-8")
+    one.write_text('bass = "2.0 mm"\ntreble = "1.5 mm"\nwithin = "0.1 mm"\n', "utf-8")
+    many.write_text('[low]\nbass = "2.1 mm"\ntreble = "1.6 mm"\n[high]\nbass = "2.8 mm"\ntreble = "2.1 mm"\n', "utf-8")
+    ask = ["setup", "slack_water", "--readings", str(sheet), "--target"]
+    assert main([*ask, str(one)]) == 0 and "2.00 mm bass, 1.50 mm treble, within 0.10 mm" in capsys.readouterr().out
+    assert main([*ask, str(many), "high"]) == 0 and "high: action at fret 12 2.80 mm bass" in capsys.readouterr().out
+    for words, said in (([str(many)], "low, high"), ([str(many), "hihg"], "did you mean 'high'"),
+                        ([str(tmp_path / "no.toml")], "no.toml cannot be read"), ([str(many), "low", "high"], "one name")):
+        assert main([*ask, *words]) != 0
+        assert said in capsys.readouterr().err
 
 
 # The sense of the last turn
@@ -246,7 +344,7 @@ def test_strings_are_steered_to_the_middle_even_where_the_action_is_lost(design)
 def test_a_word_of_doubt_where_a_target_is_unusual(design):
     # Usual ranges of the trade (common practice, no source): 2.0 to 2.8 mm bass, 1.5 to 2.2 mm treble, relief 0.1 to 0.3 mm.
     day = advise(design, HIGH, {"bass": "1.9 mm", "treble": "2.2 mm", "relief": "0.4 mm"})
-    assert len(day.notes) == 2 and "0.30 mm" in day.notes[0]
+    assert len(day.notes) == 3 and "0.30 mm" in day.notes[0] and "relief.middle" in day.notes[2]
     assert "1.90 mm; usual for steel strings is 2.00 mm to 2.80 mm" in day.notes[1]
     assert "common practice, no source" in day.notes[0]
     assert not advise(design, HIGH, {"bass": "2.0 mm", "treble": "1.5 mm"}).notes

@@ -8,6 +8,8 @@ import pytest
 from scipy.integrate import quad
 
 from lutherie_geom.design.load import load, names
+from lutherie_geom.joint.holes import heel_drills
+from lutherie_geom.joint.travel import travel
 from lutherie_geom.shop.hardware import clamp_hole
 from lutherie_geom.shop.pack import write_pack
 from lutherie_geom.shop.templates.refusals import ShopError
@@ -28,9 +30,11 @@ def block_volume(design):
     v, t, b = design.pivot, design.tilt_screw, design.block
     wide = 2 * (design.heel.half_width_top + 14.0)
     box = wide * (-b.foot_z - design.body.top_thickness) * b.depth
-    pivot = v.insert_diameter**2 * v.insert_length + v.screw_diameter**2 * (b.depth - v.insert_length)
-    tilt = t.hole_in_block**2 * t.head_x + t.washer_diameter**2 * (b.depth - t.head_x)
-    return box - math.pi / 4 * (2 * pivot + design.clamp.hole_in_block**2 * b.depth + tilt)
+    pivot = v.insert_diameter**2 * b.depth  # put in from inside
+    seat = t.head_x + t.diameter + t.spring_room  # of the cover
+    tilt = t.hole_in_block**2 * t.head_x + t.washer_diameter**2 * (seat - t.head_x)
+    recess = t.cover_width * t.cover_height * (b.depth - seat)
+    return box - math.pi / 4 * (2 * pivot + design.clamp.hole_in_block**2 * b.depth + tilt) - recess
 
 
 def heel_volume(design):
@@ -39,10 +43,13 @@ def heel_volume(design):
     face, far = -h.floor_clearance, -h.length
     glue = float(design.dimensions().z_joint) - design.board.crown - design.board.thickness + (face + far) / 2 * math.tan(alpha)
     wood = (face - far) * ((h.half_width_top + h.half_width_foot) * -h.foot_z + 2 * h.half_width_top * glue)
+    tilt, clamp = heel_drills(design, travel(design))
+    v = design.pivot
+    wood -= 2 * math.pi * v.ball_radius**2 * (face - (v.x - v.ball_radius))  # from the end face to the back of each ball
     for x, z, dowel, long, screw, deep in (
-            (t.receiver_x, t.receiver_z, t.receiver_diameter, t.receiver_length, t.diameter,
+            (t.receiver_x, t.receiver_z, t.receiver_diameter, t.receiver_length, tilt,
              face - (t.receiver_x - t.hole_past_receiver)),
-            (c.receiver_x, design.pivot.z - c.below_axis, c.receiver_diameter, c.receiver_length, c.diameter,
+            (c.receiver_x, design.pivot.z - c.below_axis, c.receiver_diameter, c.receiver_length, clamp,
              clamp_hole(design))):
         half = h.half_width_top + (h.half_width_foot - h.half_width_top) * z / h.foot_z
         wood -= math.pi / 4 * (dowel**2 * (half + long / 2) + screw**2 * deep) - crossing(screw / 2, dowel / 2, long / 2)
@@ -84,11 +91,13 @@ def test_holes_lie_where_the_design_has_them(name):
     design = load(name)
     block, heel, _ = solid_parts(design)
     v, t = design.pivot, design.tilt_screw
-    for y, z, r in ((-v.spacing / 2, v.z, v.screw_diameter / 2), (v.spacing / 2, v.z, v.screw_diameter / 2),
+    for y, z, r in ((-v.spacing / 2, v.z, v.insert_diameter / 2), (v.spacing / 2, v.z, v.insert_diameter / 2),
                     (0.0, v.z, design.clamp.hole_in_block / 2)):
         around = np.array([(55.0, y + k * r * math.cos(a), z + k * r * math.sin(a)) for k in (0.0, 0.98, 1.02)
                            for a in np.linspace(0, 6, 12)])
         assert not block.inside(around[:24]).any() and block.inside(around[24:]).all()
+    corner = np.array([[55.0, k * t.cover_width / 2, t.head_z + k * t.cover_height / 2] for k in (0.99, 1.01, -0.99, -1.01)])
+    assert list(block.inside(corner)) == [False, True, False, True]
     middle = np.array([[t.receiver_x, 0.0, t.receiver_z], [design.clamp.receiver_x, 0.0, v.z]])
     assert not heel.inside(middle).any()
     hand = -1 if design.handed == "left" else 1

@@ -7,14 +7,30 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from lutherie_geom.design.load import load, names
+from lutherie_geom.joint.holes import heel_need, poses
+from lutherie_geom.joint.travel import travel
+from lutherie_geom.shop.hardware import ball_head, clamp_hole
 from lutherie_geom.shop.order.access import Cutter
 from lutherie_geom.shop.paper.drawn import extents
-from lutherie_geom.shop.paper.entities import LAYERS, Arc, Circle, Dimension, Line, Path, Text, mirrored, moved, polar
+from lutherie_geom.shop.paper.entities import (
+    LAYERS,
+    Arc,
+    Circle,
+    Datum,
+    Dimension,
+    Line,
+    Path,
+    Text,
+    measure,
+    mirrored,
+    moved,
+    polar,
+)
 from lutherie_geom.shop.paper.title_block import Finish, Job
 from lutherie_geom.shop.templates.block import pocket_shape
-from lutherie_geom.shop.templates.ground import Ground, spread_text, tight_fields
+from lutherie_geom.shop.templates.ground import Ground, limits_text, tight_fields
 from lutherie_geom.shop.templates.refusals import ShopError, collisions
-from lutherie_geom.shop.templates.templates import KEYS, templates
+from lutherie_geom.shop.templates.templates import KEYS, templates, views
 from lutherie_geom.shop.templates.tongue import frets_on_tongue
 from lutherie_geom.theory.templates import heel_corner, template_offset
 
@@ -93,16 +109,84 @@ def test_holes_of_the_block_and_the_heel(name):
     design = load(name)
     hand = -1 if design.handed == "left" else 1
     v, t = design.pivot, design.tilt_screw
-    block = {(round(c.x, 6), round(c.y, 6)): 2 * c.radius for c in seen(one(design, "block-drilling"), (Circle,))}
-    assert block[(round(hand * v.spacing / 2, 6), v.z)] == pytest.approx(v.insert_diameter)
+    circles = seen(one(design, "block-drilling"), (Circle,))
+    block = {(round(c.x, 6), round(c.y, 6)): 2 * c.radius for c in circles}
+    assert block[(round(hand * v.spacing / 2, 6), v.z)] == pytest.approx(v.insert_diameter)  # dashed, round its guide hole
+    holes = {(round(c.x, 6), round(c.y, 6)): 2 * c.radius for c in circles if c.layer == "hole"}
+    assert holes[(round(hand * v.spacing / 2, 6), v.z)] == pytest.approx(v.screw_diameter)
     assert block[(0.0, v.z - design.clamp.below_axis)] == pytest.approx(design.clamp.hole_in_block)
     assert block[(0.0, round(t.head_z, 6))] == pytest.approx(t.hole_in_block)  # level in all demo designs
     heel = {(round(c.x, 6), round(c.y, 6)): 2 * c.radius for c in seen(one(design, "heel-end"), (Circle,))}
     assert heel[(-v.spacing / 2, v.z)] == pytest.approx(2 * v.ball_radius)
+    # The heel's screw holes are wider than the screws, and by more where a cross dowel lets them swing.
+    way = travel(design)
+    needs = [np.max(n) for n in heel_need(design, poses(design.dimensions(), way, 0.25))]
+    for z, need in ((round(t.receiver_z, 6), needs[0]), (v.z, needs[1])):
+        assert need + 0.1 - 1e-9 <= heel[(0.0, z)] <= need + 0.2 + 1e-9
     side = one(design, "heel-side")
     wanted = {-t.receiver_x - design.heel.floor_clearance, -v.x - -v.x + -v.x - design.heel.floor_clearance}
+    glue = float(Ground(design).glue_face(-design.heel.length))
+    wanted |= {glue - v.z, clamp_hole(design)}  # height of the clamp screw's receiver, depth of its hole
     measured = {round(x.value, 6) for x in side.dimensions}
     assert {round(w, 6) for w in wanted} <= measured
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_block_from_inside(name):
+    """Bass and treble change sides; bed, recess and inserts stand at their holes, with depths from the inner face."""
+    design = load(name)
+    hand = -1 if design.handed == "left" else 1
+    v, t, b = design.pivot, design.tilt_screw, design.block
+    sheet = one(design, "block-inside")
+    circles = {(round(c.x, 6), round(c.y, 6), round(2 * c.radius, 6)) for c in seen(sheet, (Circle,)) if c.layer == "hole"}
+    assert {(s * v.spacing / 2, v.z, v.insert_diameter) for s in (-1, 1)} <= circles
+    assert {(0.0, round(t.head_z, 6), t.washer_diameter), (0.0, v.z, design.clamp.hole_in_block)} <= circles
+    recess = next(e for e in seen(sheet, (Path,)) if e.layer == "hole")
+    (x0, y0), (x1, y1) = np.min(recess.points, axis=0), np.max(recess.points, axis=0)
+    assert (x1 - x0, y1 - y0) == pytest.approx((t.cover_width, t.cover_height)) and (y0 + y1) / 2 == pytest.approx(t.head_z)
+    (view,) = views(design, only=("block-inside",))
+    said = " ".join(view.notes)
+    g = Ground(design)
+    for deep in (b.depth - t.head_x, b.depth - t.head_x - t.diameter - t.spring_room, v.insert_length, t.cover_hole):
+        assert measure(deep, g.units) in said
+    bass = [next(e.x for e in v.entities if isinstance(e, Text) and e.words == "bass")
+            for v in views(design, only=("block-drilling", "block-inside"))]
+    assert hand * bass[1] < 0 < hand * bass[0]
+
+
+def test_ball_heads_get_a_seat_as_deep_as_they_sit():
+    design = load("slack_water")
+    (view,) = views(design, only=("heel-end",))
+    said = " ".join(view.notes)
+    assert "centres 2.20 mm behind the end face" in said  # 3.6 less the floor clearance of 1.4
+    assert "seats Ø 8.00 mm, 6.20 mm deep" in said  # a ball of 8 that stands 1.8 out
+    button = with_part(design, "pivot", ball_radius=4.38, rim_radius=2.0)  # the cap of an M4 button head
+    head = ball_head(button)
+    assert head.fits and (head.near, head.wide) == ("M4", 7.6) and head.deep == pytest.approx(2.2 - (-3.6 + 4.38 + 1.4))
+
+
+def test_one_bore_is_told_and_drawn():
+    (view,) = views(load("long_reach"), only=("heel-side",))
+    assert any("One bore from the heel's foot, Ø 12.00 mm, 88.00 mm deep, holds both" in n for n in view.notes)
+    upright = [e for e in view.entities if isinstance(e, Line) and e.layer == "hidden" and e.y1 == -98.0]
+    assert sorted(e.x1 for e in upright) == pytest.approx([-28.0, -16.0]) and {e.y2 for e in upright} == {-10.0}
+
+
+def test_rails_are_set_by_the_joint_fret():
+    """The heel's end face lies short of the pocket's floor, and the heel is narrower than the tongue: no rail can touch it."""
+    for name, moved_by in (("slack_water", 0.0), ("slack_water", 6.0)):
+        design = with_part(load(name), "board", joint_fret_x=moved_by)
+        (view,) = views(design, only=("tongue-rails",))
+        datum = next(e for e in view.entities if isinstance(e, Datum) and e.letter == "F")
+        assert datum.x == pytest.approx(moved_by, abs=0.06) and view.seen == "seen from the treble side, neck upside down"
+        assert "Square the line of fret 14" in " ".join(view.notes) and "end face" not in " ".join(view.notes)
+
+
+def test_a_flat_underside_gets_no_dome():
+    for way, there in (("hollowed", True), ("planed flat", False)):
+        (view,) = views(with_part(load("slack_water"), "tongue", underside=way), only=("dome-gauge",))
+        words = " ".join(e.words for e in view.entities if isinstance(e, Text))
+        assert ("under the tongue" in words) == there
 
 
 def _raw(design, job):
@@ -243,7 +327,41 @@ def test_tight_tolerances_stand_behind_their_dimension():
     words = {x.words for x in one(design, "heel-end").dimensions}
     assert any(w.endswith("± 0.30") for w in words)
     assert tight_fields(load("flat_calm")) == {} or load("flat_calm").tolerances
-    assert spread_text(design.tolerances.spreads["heel.ball_height"], "inch") == " ± 0.012"
+    assert limits_text(-0.3, 0.3, "inch") == " ± 0.012" and limits_text(-0.1, 0.2) == " +0.20 -0.10"
+    assert limits_text(-math.pi / 900, math.pi / 900, unit="rad") == " ± 0.20°"
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_every_tight_field_is_told_once_or_more(name):
+    """What is tight and cut stands with its tolerance on the sheet that cuts it; the rest is told on the first sheet."""
+    design = load(name)
+    tight = tight_fields(design)
+    shown = {v.key: " ".join([*v.notes, *(e.words for e in v.entities if isinstance(e, Text | Dimension))])
+             for v in views(design, Job(units="mm"))}
+    clear = design.block.depth - design.tilt_screw.head_x
+    where = {"pivot.x": ("block-drilling", -design.pivot.x), "tilt_screw.head_x": ("block-inside", clear),
+             "pocket.depth": ("pocket-routing", design.pocket.depth + Finish().floor), "heel.ball_depth": ("heel-side", None),
+             "heel.floor_clearance": ("heel-side", design.heel.floor_clearance), "heel.yaw": ("heel-end", None),
+             "pivot.z": ("block-drilling", -design.pivot.z), "heel.ball_height": ("heel-end", None),
+             "tilt_screw.receiver_x": ("heel-side", None), "tongue.wood": ("tongue-rails", None)}
+    assert len(tight) > 5
+    for field, spread in tight.items():
+        if field not in where:
+            assert field.startswith("pivot.set_") and f"± {spread.high:.3f} turn" in shown["story-stick"], field
+            continue
+        key, nominal = where[field]
+        far = spread.high if field != "heel.yaw" else design.pivot.spacing * spread.high  # a small angle
+        assert f"{'' if nominal is None else f'{nominal:.2f}'} ± {far:.2f}" in shown[key], (field, key)
+
+
+def test_an_angle_and_a_half_width_tell_what_the_rule_measures():
+    """A tilt of 0.1 degrees over the card's 120 mm is 0.21 mm; a width is off by twice its half."""
+    g = Ground(load("slack_water"))
+    tenth = g.design.tolerances.spreads["neck.angle"]
+    g.tight = {"neck.angle": tenth, "heel.half_width_top": g.design.tolerances.spreads["pocket.depth"]}
+    assert g.tolerance("neck.angle", run=120.0, angle=float(g.d.alpha)) == " ± 0.21"
+    assert g.tolerance("heel.half_width_top", times=2) == " ± 0.50" and g.untold() == []
+    assert g.tolerance("pocket.depth") == ""
 
 
 def test_rods_get_slots():
@@ -266,6 +384,14 @@ def test_rods_get_slots():
     ("block", {"depth": 14.0}, "inside.head_depth"),
     ("tongue", {"wood": 0.5}, "inside.tongue_wood"),
     ("heel", {"length": 30.0}, "inside.receiver_back"),
+    ("clamp", {"receiver_x": -5.0}, "inside.clamp_end"),
+    ("clamp", {"receiver_x": -5.0}, "strength.heel.clamp_shear_out"),
+    ("clamp", {"receiver_x": -54.0}, "inside.clamp_back"),
+    ("clamp", {"receiver_length": 60.0}, "inside.clamp_side"),
+    ("heel", {"foot_z": -112.0}, "inside.pocket_foot"),
+    ("pivot", {"insert_diameter": 20.0, "z": -12.0}, "inside.pivot_top"),
+    ("pivot", {"spacing": 39.0}, "inside.ball_side"),
+    ("tilt_screw", {"washer_diameter": 40.0}, "inside.bed_foot"),
 ])
 def test_what_cannot_be_cut_is_refused_by_name(part, values, key):
     design = with_part(load("slack_water"), part, **values)
@@ -275,9 +401,10 @@ def test_what_cannot_be_cut_is_refused_by_name(part, values, key):
     assert key in str(e.value) and "mm" in str(e.value)
 
 
-def test_pocket_through_the_block_is_refused():
-    design = with_part(with_part(load("slack_water"), "pocket", depth=18.0), "block", depth=16.0)
-    assert any(p.field == "pocket.depth" and "goes through" in p.sentence for p in collisions(design))
+def test_rods_out_of_line_are_refused():
+    design = with_part(load("long_reach"), "clamp", receiver_x=-24.0)
+    (problem,) = collisions(design)
+    assert problem.field == "inside.receiver_line" and "at most 0.50 mm" in problem.sentence
 
 
 def test_wrong_on_purpose_is_refused():
@@ -286,7 +413,7 @@ def test_wrong_on_purpose_is_refused():
 
 
 def test_bad_wishes_are_named():
-    narrow = with_part(with_part(load("slack_water"), "heel", half_width_foot=8.0), "tilt_screw", receiver_length=10.0)
+    narrow = with_part(with_part(load("slack_water"), "heel", half_width_foot=9.0), "tilt_screw", receiver_length=10.0)
     with pytest.raises(ShopError, match=r"cutter.bit: 24 mm does not go into the pocket's foot"):
         templates(narrow, Job(cutter=Cutter(bit=24.0, bush=30.0)))
     with pytest.raises(ValueError, match=r"finish.floor: 2 mm"):

@@ -1,5 +1,6 @@
 """Trend and forecast from logs whose truth is known."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -66,10 +67,10 @@ def test_growth_and_moisture_are_found_with_honest_bands():
             assert sd < 0.15
         f = forecast(DESIGN, t, until=12.0)
         k = int(np.argmin(np.abs(f.years - 10)))
-        damp = max(emc(e.humidity) for e in entries(seed=seed))
+        dry, damp = (f_(emc(e.humidity) for e in entries(seed=seed)) for f_ in (min, max))
         base = action(pose(DIMS), 12)[[0, -1], 0].mean()
-        truth = base + 0.25 * f.years[k] ** 0.5 + 0.1 * (damp - 8.5)
-        later += f.value[0, k] < truth < f.value[2, k]
+        low, high = (base + 0.25 * f.years[k] ** 0.5 + 0.1 * (air - 8.5) for air in (dry, damp))
+        later += f.value[0, k] < low and high < f.value[2, k]
     assert min(inside.values()) >= 53, inside
     assert later >= 50  # bands of 90 in 100, drawn far ahead
 
@@ -85,18 +86,115 @@ def test_the_bridge_sinks_against_the_straightedge_as_the_top_rises():
 def test_forecast_runs_out_when_the_turns_do():
     fast = trend(DESIGN, entries(growth=0.5, power=0.9, by=0.0, noise=0.01))
     f = forecast(DESIGN, fast, until=30)
-    assert np.all(np.diff(f.gone) >= 0) and f.gone[0] == 0 and f.gone[-1] > 0.9
+    assert np.all(np.diff(f.gone_down) >= 0) and f.gone_down[0] == 0 and f.gone_down[-1] > 0.9 and not f.gone_up.any()
     # the year in which the middle is used up: the turn that takes the growth away, by plain search on the model
-    k = int(np.argmax(f.gone > 0.5))
+    k = int(np.argmax(f.gone_down > 0.5))
     tilts = np.linspace(-3, 0, 3001)
     change = action(pose(DIMS, tilt=tilts), 12)[[0, -1], 0].mean(axis=0) - action(pose(DIMS), 12)[[0, -1], 0].mean()
-    lowering = float(np.interp(-f.lowering, tilts, change))
+    lowering = float(np.interp(-f.down, tilts, change))
     base = action(pose(DIMS), 12)[[0, -1], 0].mean()
     when = ((f.keep - base - lowering) / 0.5) ** (1 / 0.9)
     assert f.years[k - 1] - 2.5 < when < f.years[k] + 2.5
     assert "used up in" in str(f) and "floor" in str(f)
     slow = forecast(DESIGN, trend(DESIGN, entries(growth=0.05, by=0.0, noise=0.01)), until=30)
-    assert slow.gone[-1] < f.gone[-1]
+    assert slow.gone_down[-1] < f.gone_down[-1]
+
+
+def test_an_action_that_sinks_uses_up_the_turns_above():
+    sinking = forecast(DESIGN, trend(DESIGN, entries(growth=-0.35, power=0.6, by=0.0, noise=0.01)), until=30)
+    assert sinking.gone_up[-1] > 0.9 and not sinking.gone_down.any() and sinking.turns[1, -1] > sinking.up
+    assert "the stop up (the tongue meets the soundboard) is met by year" in str(sinking) and "stop down" not in str(sinking)
+
+
+def test_each_side_is_told_in_its_worse_air():
+    """Steady in the years, swinging with the air: the band reaches down as far as damp air asks, up as far as dry."""
+    f = forecast(DESIGN, trend(DESIGN, entries(growth=0.0, by=0.25, noise=0.005, n=30)), until=6)
+    dry, damp = (f_(emc(e.humidity) for e in entries(n=30)) for f_ in (min, max))
+    base = action(pose(DIMS), 12)[[0, -1], 0].mean()
+    assert f.value[0, 0] < base + 0.25 * (dry - 8.5) + 0.03 and f.value[2, 0] > base + 0.25 * (damp - 8.5) - 0.03
+    tilts = np.linspace(-1, 1, 2001)
+    change = action(pose(DIMS, tilt=tilts), 12)[[0, -1], 0].mean(axis=0) + 0.0
+    for row, air in ((0, damp), (2, dry)):
+        needed = float(np.interp(f.keep - 0.25 * (air - 8.5), change, tilts))
+        assert f.turns[row, 0] == pytest.approx(needed, abs=0.05)
+
+
+def filed(by=0.4, at=1.0, noted=(), read=False, **how):
+    """A saddle filed after a year: every action from then on lower by what fret 12 sees of it."""
+    share = float((DIMS.x_fret(12) - DIMS.x_nut) / (np.mean(DIMS.x_saddle) - DIMS.x_nut))
+    out = []
+    for k, e in enumerate(entries(growth=0.05, by=0.05, noise=0.01, turn=False, **how)):
+        late = (e.when - START).days / 365.25 > at
+        more = {q: LogReading(r.value - share * by * late, r.sd) for q, r in e.readings.items() if q.startswith("action")}
+        if read and k in (0, *range(5, 14)):
+            more |= {f"saddle.{s}": LogReading(v - by * late, 0.05) for s, v in
+                     zip(("bass", "treble"), (DIMS.h_saddle[0], DIMS.h_saddle[-1]), strict=True)}
+        first = late and not any(o.changed for o in out) and noted
+        out.append(replace(e, readings={**e.readings, **more}, changed=noted if first else ()))
+    return out, share * by
+
+
+def first_year(t):
+    return t.mean_and_sd(np.array([0.0, 0.0, 1.0]))
+
+
+def test_bench_work_is_not_taken_for_age():
+    silent, drop = filed()
+    t = trend(DESIGN, silent)
+    assert "WATCH: between" in t.says and "no entry says why" in t.says and f"jumps by -{drop:.1f}" in t.says
+    told, _ = filed(noted=("saddle",))
+    t = trend(DESIGN, told)
+    assert len(t.data.steps) == 1 and "WATCH" not in t.says
+    step, sd = t.mean_and_sd(np.array([0.0, 0.0, 0.0, 1.0]))
+    assert step == pytest.approx(-drop, abs=3 * sd) and "bench work in year 1." in str(t)
+    grow, sd = first_year(t)
+    assert abs(grow - 0.05) < 2.5 * sd
+    after = forecast(DESIGN, t, until=6.0)
+    here = action(pose(DIMS), 12)[[0, -1], 0].mean() - drop
+    assert after.value[1, 0] == pytest.approx(here + 0.05 * 3**0.5, abs=0.12)  # it goes on from where the saddle is now
+
+
+def test_a_saddle_that_was_read_needs_no_step():
+    shown, _ = filed(noted=("saddle",), read=True)
+    t = trend(DESIGN, shown)
+    assert not t.data.steps and "WATCH" not in t.says
+    plain = trend(DESIGN, filed(by=0.0)[0])
+    assert first_year(t)[0] == pytest.approx(first_year(plain)[0], abs=0.05)
+
+
+def test_relief_and_nut_are_brought_to_their_first_readings():
+    """A rod slackened after the fifth entry; the readings are those of the bent neck itself."""
+    from lutherie_geom.joint.relief import with_relief
+
+    rows = []
+    for k, e in enumerate(entries(growth=0.0, by=0.0, noise=1e-5)):
+        bent = with_relief(DIMS, float(DIMS.relief) + 0.2 * (k > 4)).replaced(h_nut=np.asarray(DIMS.h_nut) + 0.1 * (k > 7))
+        a = action(pose(bent, tilt=e.tilt), 12)[[0, -1], 0]
+        read = {f"action.12.{s}": LogReading(float(v), 0.01) for s, v in zip(("bass", "treble"), a, strict=True)}
+        if k in (0, 5, 9):  # read now and then, and taken to stay
+            read["relief.middle"] = LogReading(float(bent.relief), 0.01)
+        if k in (0, 5, 8):
+            read |= {f"nut.{s}": LogReading(float(bent.h_nut[i]), 0.01) for s, i in (("bass", 0), ("treble", -1))}
+        rows.append(replace(e, readings=read))
+    data = comparable(DESIGN, rows)
+    assert np.ptp(data.value) < 2e-3 and np.ptp([sum(r.value for r in e.readings.values()) for e in rows]) > 0.1
+    assert data.sd[-1] > data.sd[0]  # the errors of relief and nut count
+
+
+def test_a_withdrawn_reading_is_not_in_the_trend():
+    rows = entries(noise=0.01)
+    slip = replace(rows[6], readings={**rows[6].readings, "action.12.bass": LogReading(9.0, 0.03)})
+    undo = Entry(when=START + timedelta(days=2000), who="class", words="9 for 3",
+                 withdraws=(f"{rows[6].when.isoformat(' ')[:19]} action.12.bass",))
+    bad = [*rows[:6], slip, *rows[7:]]
+    assert str(trend(DESIGN, [*bad, undo])) == str(trend(DESIGN, [*rows[:6], *rows[7:]]))
+    assert str(trend(DESIGN, bad)) != str(trend(DESIGN, [*bad, undo]))
+
+
+def test_an_inch_design_is_told_in_inches():
+    design = load("cross_tide")
+    t = trend(design, entries())
+    assert " mm" not in str(t) + str(forecast(design, t)) and " in" in str(t)
 
 
 def test_little_data_says_so():

@@ -1,6 +1,7 @@
 """The turn card: one page, text that is text, ways and numbers that agree with the joint."""
 
 import io
+import re
 from dataclasses import replace
 
 import pdfplumber
@@ -12,6 +13,7 @@ from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
 from lutherie_geom.joint.travel import travel
 from lutherie_geom.joint.turning import way
+from lutherie_geom.shop.hardware import chosen_screws
 from lutherie_geom.shop.setup.card_numbers import CAUTIONS, CardError, card, keys_of, length, right_is
 from lutherie_geom.shop.setup.turn_card import PAPERS, card_pdf, write_card
 
@@ -86,10 +88,28 @@ def test_last_turn_keys_clamp_and_learned():
     c = card(design)
     assert "by lowering (clockwise)" in c.last_turn and "past the mark" in c.last_turn
     assert dict(keys_of(design))["tilt screw"].startswith("5 mm (M6")
-    assert "______" in dict(keys_of(load("cross_tide")))["tilt screw"]  # an inch thread has no metric key
-    assert "may stay tight" in c.clamp
+    assert "stays tight" in c.clamp
     off = design.model_copy(update={"clamp": design.clamp.model_copy(update={"below_axis": 6.0})})
-    assert "ease it" in card(off).clamp
+    said = card(off).clamp
+    assert "stays tight" not in said
+    assert said.index("slacken the strings") < said.index("ease the clamp screw") < said.index("before you tune up")
+
+
+@pytest.mark.parametrize("name", names())
+def test_card_and_cut_list_name_the_same_keys(name):
+    design = load(name)
+    bought = {re.match("tilt|clamp|pivot", c.where).group(): c.key for c in chosen_screws(design)
+              if re.match("tilt|clamp|pivot", c.where)}
+    said = {screw.split()[0]: key for screw, key in keys_of(design)}
+    assert set(said) == set(bought) == {"tilt", "clamp", "pivot"}
+    for screw, key in bought.items():
+        assert said[screw].startswith(key), screw
+
+
+def test_a_key_that_no_table_knows_is_a_line_to_write_on():
+    design = load("slack_water")
+    odd = design.model_copy(update={"tilt_screw": design.tilt_screw.model_copy(update={"pitch": 0.61, "diameter": 7.3})})
+    assert "write it here" in dict(keys_of(odd))["tilt screw"]
 
 
 class Instrument:

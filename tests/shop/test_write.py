@@ -201,6 +201,24 @@ def test_rasterised_bar_is_100_mm_long(paper, key):
     assert len(run) == run[-1] - run[0] + 1
 
 
+@pytest.mark.parametrize("paper", list(PAPERS))
+@pytest.mark.parametrize("name", GOOD)
+def test_every_page_has_its_bar(name, paper):
+    """A line of 100 mm, level, with two ends and tens, whole on every page; in the foot margin of each tile."""
+    with pdfplumber.open(io.BytesIO(pdf_bytes(sheets(name), paper))) as pdf:
+        tiled = [not t.single for d in sheets(name) for t in tiles(d, paper)]
+        assert len(tiled) == len(pdf.pages) and any(tiled)
+        for page, one in zip(pdf.pages, tiled, strict=True):
+            level = [e for e in page.lines if abs(e["top"] - e["bottom"]) < 1e-6 and abs(e["x1"] - e["x0"] - 100 * MM) < 0.01]
+            foot = [e for e in level if float(page.height) - e["bottom"] < EDGE * MM]
+            bar = (foot if one else level)[0]
+            assert 4 * MM < bar["x0"] and bar["x1"] < float(page.width) - 4 * MM  # where every printer prints
+            ticks = {round((e["x0"] - bar["x0"]) / MM, 2) for e in page.lines if abs(e["x0"] - e["x1"]) < 1e-6
+                     and abs(e["bottom"] - bar["bottom"]) < 0.01}
+            assert {10.0 * k for k in range(11)} <= ticks
+            assert "100mm" in page.extract_text().replace(" ", "")
+
+
 @pytest.mark.parametrize("name", GOOD)
 def test_dxf_is_clean_and_measures_what_is_drawn(name):
     for d in sheets(name):

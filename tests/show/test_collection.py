@@ -18,7 +18,9 @@ FOUND = read_collection(FOLDER)
 
 
 def test_the_list_holds_exactly_the_notebooks_there_are() -> None:
-    assert [e.file for e in FOUND.in_order] == [p.name for p in NOTEBOOKS]
+    files = [e.file for e in FOUND.in_order]
+    assert sorted(files) == [p.name for p in NOTEBOOKS]
+    assert (files[0], files[-1]) == ("00_start_here.ipynb", "27_glossary.ipynb")  # whatever numbers come after the glossary's
     assert FOUND.missing == (), f"listed in collection.toml, but there is no notebook: {FOUND.missing}"
     assert FOUND.start and FOUND.words
 
@@ -97,6 +99,20 @@ def test_routes_lead_through_notebooks_that_come_in_an_order_that_works() -> Non
     assert len(course.evenings) == 6
     assert all(60 <= FOUND.minutes(e.notebooks) <= 165 and e.bring for e in course.evenings)
     assert list_words(FOUND).count("\n") == len(FOUND.entries) + 1
+
+
+def test_a_route_that_skips_what_a_notebook_uses_says_so() -> None:
+    said = {r.name: route_words(FOUND, r) for r in FOUND.routes}
+    study, course, explore = (next(words for name, words in said.items() if name.startswith(w)) for w in ("Stu", "Teach", "Exp"))
+
+    def row(words: str, file: str) -> str:
+        return next(line for line in words.splitlines() if file in line)
+
+    for words, file, used in ((study, "(07_", "06"), (study, "(23_", "06"), (study, "(24_", "08"), (explore, "(04_", "01"),
+                              (explore, "(18_", "17"), (explore, "(20_", "19"), (explore, "(25_", "24")):
+        assert f"uses [{used}]({used}_" in row(words, file) and "read its bench section" in row(words, file), file
+    assert "uses" not in row(study, "(04_") and "uses [23]" not in row(study, "(24_")
+    assert "read its bench section" not in course and "(21_templates.ipynb)" in course
 
 
 def test_a_folder_that_is_no_collection_is_refused_in_words(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import re
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -50,6 +51,9 @@ def lesson() -> Any:
         v4.new_markdown_cell("## Exercises\nPut a number in place of `None` and run the cell.\n\n**1.** How much?"),
         v4.new_code_cell("need = 42.7", metadata={"tags": ["right-answers"]}),
         v4.new_code_cell("answer = None\ncheck(answer, need)", outputs=[v4.new_output("stream", text="not answered yet")]),
+        v4.new_markdown_cell("**2.** Own numbers. Put a name for the seed, your answer for `None`; `one.hint()` helps. Draw it."),
+        v4.new_code_cell("one = problem('x')\none.show()\none.try_(None)",
+                         outputs=[v4.new_output("stream", text="The arm is 60 mm. How deep?\nnot answered yet\n")]),
         v4.new_code_cell("answer = 41.7 + 1", metadata={"tags": ["solution"]},
                          outputs=[v4.new_output("stream", text="Right: 42.7")]),
     ]
@@ -95,7 +99,8 @@ def test_a_handout_leaves_code_and_answers_out_and_gives_room_to_write() -> None
     page = read()
     for word in ("secret", "42.7", "41.7", "not answered", "place of", "noise", "HandSheet", "Right"):
         assert word not in page, word
-    assert "<h2" in page and "Exercises" in page and "How much?" in page and page.count('class="answer"') == 1
+    assert "<h2" in page and "Exercises" in page and "How much?" in page and page.count('class="answer"') == 2
+    assert "Own numbers. Draw it." in page and page.index("How deep?") < page.rindex("Answer:")
     assert "Left out: wind." in page and "1 &lt; 2" in page
 
 
@@ -103,8 +108,18 @@ def test_code_and_folded_answers_when_they_are_wanted() -> None:
     page = read("folded", answers=True)
     assert "secret = 1" in page and "<details><summary>Code" in page and "HandSheet" not in page
     assert "<details><summary>A worked way</summary>" in page and "Right: 42.7" in page
-    assert 'class="answer"' not in page and "need = 42.7" not in page
+    assert 'class="answer"' not in page and "need = 42.7" not in page and "not answered" not in page
     assert "<details open><summary>Code" in read("open") and "HandSheet" in read("open")
+
+
+@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.ipynb")), ids=lambda path: path.stem)
+def test_no_handout_asks_for_what_only_a_keyboard_can_do(path: Path) -> None:
+    book = made.stored(path)
+    page = body(book, Reading(code="none", answers=False, place=lambda _: "", link=lambda url: url))
+    for typed in (r"\bone\.\w+\(", r"None\b(?=</code>|`)", "not answered yet", r"\.try_"):
+        assert not re.search(typed, page), typed
+    blanks = [c for c in book.cells if ".try_(None)" in c.source or c.source.startswith("answer = None")]
+    assert page.count("Answer:") >= len(blanks)
 
 
 def test_a_hand_sheet_is_its_picture_and_its_words() -> None:

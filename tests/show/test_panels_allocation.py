@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import statistics
-import time
 
 import numpy as np
 import pytest
 from scipy.stats import binom, norm
+from sheets import every_slider_answers
 
 import lutherie_geom as lg
 from lutherie_geom.show import panels_allocation, panels_measuring
@@ -106,23 +105,11 @@ def test_a_slider_moves_the_choice_and_the_money(menu, sheet):
     assert sheet.text == text
 
 
-def test_every_slider_end_can_be_drawn(sheet, gauge_sheet):
-    for s in (sheet, gauge_sheet):
-        for control in s.controls:
-            for value in (control.low, control.high):
-                s.set(**{control.name: value})
-                assert s.error is None and "nan" not in s.text
-            s.reset()
-
-
-def test_a_step_costs_the_kernel_little(sheet, gauge_sheet):
-    for s in (sheet, gauge_sheet):
-        times = []
-        for _ in range(7):
-            start = time.perf_counter()
-            s._update(s.values)
-            times.append(1e3 * (time.perf_counter() - start))
-        assert statistics.median(times) < 25
+@pytest.mark.parametrize("name", ["sheet", "gauge_sheet"])
+def test_every_slider_answers(name, request):
+    found = request.getfixturevalue(name)
+    found.reset()
+    every_slider_answers(found)
 
 
 def test_gauges_picture_against_the_normal_curve():

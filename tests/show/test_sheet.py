@@ -204,3 +204,29 @@ def test_every_joint_sheet_there_and_back(name: str) -> None:
 def test_a_design_in_inches_begins_in_inches() -> None:
     sheet = panels.tilt_sheet(lg.load("cross_tide"))
     assert sheet.units == "inch" and " in" in sheet.text and "mm" not in sheet.text
+
+
+@pytest.mark.parametrize(("given", "words"), [
+    (99, r"offset: 99 mm; allowed is -5 to 5 mm"), (np.nan, "offset: nan mm; allowed"), (np.inf, "offset: inf mm; allowed"),
+    (-5.01, "offset: -5.01 mm; allowed is -5 to 5 mm"), ("1 in", "offset: '1 in'; allowed is -5 to 5 mm"),
+    ("2 kg", "offset: '2 kg'; allowed is -5 to 5 mm. 'kg' does not measure a length"), (None, "offset: None mm; allowed"),
+    (True, "offset: True mm; allowed"), ("", "offset: ''; allowed"), ([1, 2], "offset: .*; allowed"),
+])
+def test_a_value_that_the_slider_does_not_have_is_refused_and_nothing_moves(given: object, words: str) -> None:
+    sheet = make_sheet()
+    first, text = sheet.png, sheet.text
+    with pytest.raises(ValueError, match=words):
+        sheet.set(slope=0.5, offset=given)  # type: ignore[arg-type]
+    assert (sheet.png, sheet.text) == (first, text) and sheet.values == {"slope": 1.0, "offset": 0.0}
+
+
+def test_a_text_with_a_unit_is_taken_and_the_ends_are_too() -> None:
+    sheet = make_sheet()
+    sheet.set(offset="0.1 in", slope="-1/2")
+    assert sheet.values == {"slope": -0.5, "offset": pytest.approx(2.54)}
+    sheet.set(offset=0.1 * 50, slope=-2)
+    assert sheet.values == {"slope": -2.0, "offset": 5.0}
+    turn = Control("tilt", "tilt screw", 0.0, -1.0, 1.0, 0.125, unit="turns")
+    assert turn.value_of("90 deg") == pytest.approx(0.25) == turn.value_of("0.25 turns")
+    angle = Control("angle", "neck angle", 0.0, -2.0, 2.0, 0.1, unit="deg")
+    assert angle.value_of("0.02 rad") == pytest.approx(1.1459, abs=1e-4)

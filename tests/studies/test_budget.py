@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 import lutherie_geom as lg
-from lutherie_geom.design.spread import SpreadError
 from lutherie_geom.joint.body import heel_fit, least_gap
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
@@ -97,8 +96,15 @@ def test_front_door_and_the_story():
     bad, good = (budget(lg.load(n), spreads=SPREADS, samples=256) for n in ("spring_tide", "spring_tide_mended"))
     assert bad.lasting.mean() < 0.2 < 0.8 < good.lasting.mean()
     assert bad.verdicts[0].state == "fails" and "more travel down is wanted" in str(bad) and "first year" in str(bad)
-    with pytest.raises(SpreadError, match="no number of the design has a tolerance"):
-        budget(lg.load("spring_tide"))
+
+
+def test_a_design_without_tolerances_is_built_as_usual_and_says_so():
+    spring = lg.load("spring_tide")
+    assert not spring.tolerances and not budget(lg.load("slack_water"), samples=64).usual
+    found = budget(spring, samples=256)
+    assert found.usual and "the design states no" in str(found) and found.shares[0].up > 0.05
+    half = budget(spring, samples=256, looser=0.5)
+    assert half.shares[0].up < 0.7 * found.shares[0].up  # the usual tolerances are what is drawn
 
 
 def test_senseless_questions_are_named(parts):

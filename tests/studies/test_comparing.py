@@ -10,7 +10,7 @@ import pytest
 import lutherie_geom as lg
 from lutherie_geom.design.joint_files import joint_names, load_joint
 from lutherie_geom.joint.layout import lay_out
-from lutherie_geom.joint.layout_readings import off_over_own, own_adjuster, read_layout
+from lutherie_geom.joint.layout_readings import coupling_of_screws, own_adjuster, read_layout
 from lutherie_geom.joint.pitch import drift, strings_of
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action, open_length
@@ -28,7 +28,7 @@ def table() -> Comparison:
 
 
 def test_every_archetype_has_its_page(table: Comparison) -> None:
-    assert len(table.pages) == len(joint_names()) >= 9
+    assert len(table.pages) == 1 + len(joint_names()) >= 10 and table.names[0] == GUITAR.name
     for page in table.pages:
         keys = {r.key for r in page.readings}
         assert {"constraint.free", "page.preload", "page.holds", "page.parts", "gap.least", "pitch.fretted"} <= keys
@@ -69,13 +69,13 @@ def test_scores_and_weights() -> None:
     np.testing.assert_allclose(c.score([0.3, 0.25, 0.15, 0.05, 0.01, np.nan, np.inf]), [0, 0, 0.5, 1, 1, 0, 0])
     assert Criterion("t", "t", "w", "mm", worst=0.0, best=2.0).score(np.inf) == 1
     few = ["full_width_hinge", "three_point_seat", "wedge"]
-    one = compare(GUITAR, few, {c.key: float(c.key == "step") for c in CRITERIA})
+    one = compare(GUITAR, few, own=False, weights={c.key: float(c.key == "step") for c in CRITERIA})
     np.testing.assert_allclose(one.totals, 100 * one.scores[:, [c.key for c in one.criteria].index("step")])
     assert one.best.name == "Wedge at the heel's foot"
     assert one.weighed({"step": 0, "steer": 1}).best.name == "Three-point seat"  # of two alike the one given first
     # One more joint turns no order round, and its scores are its own.
-    more = compare(GUITAR, [*few, "fixed_and_shimmed"])
-    np.testing.assert_allclose(more.totals[:3], compare(GUITAR, few).totals)
+    more = compare(GUITAR, [*few, "fixed_and_shimmed"], own=False)
+    np.testing.assert_allclose(more.totals[:3], compare(GUITAR, few, own=False).totals)
     assert all(w in more.how() for w in ("0 at 0.25 mm", "all count alike", "scores 0"))
     assert "weight 3" in more.weighed({"step": 3}).how()
     for bad, words in (({"tone": 1}, "no criterion 'tone'"), ({"step": -1}, "allowed is 0"), ({"step": math.nan}, "finite"),
@@ -91,10 +91,17 @@ def test_scores_and_weights() -> None:
 def test_which_adjuster_sets_the_action_and_how_far_the_others_pull() -> None:
     seen = np.array([[2.0, -1.5, -1.0], [2.0, -1.0, -1.5], [0.0, 12.0, -12.0]])
     assert own_adjuster(seen) == 0 and own_adjuster(seen[:, ::-1]) == 2
-    assert off_over_own(seen, 0) == pytest.approx(1.25 / 2)
-    assert off_over_own(seen[:, :1], 0) == 0
-    batch = np.repeat(seen[..., None], 3, axis=-1)
-    np.testing.assert_allclose(off_over_own(batch, 0), 0.625)
+    # 1/16 turn of the bass screw lowers the bass string by 1.5/16 mm, of its own by 2/16. A mean would hide what steering does.
+    assert coupling_of_screws(seen, 0) == pytest.approx((0.75, 1.5 / 16, 2 / 16))
+    steer = np.array([[2.0, 1.0], [2.0, -1.0], [0.0, 12.0]])
+    assert coupling_of_screws(steer).ratio == pytest.approx(0.5)
+    assert coupling_of_screws(seen[:, :1], 0).ratio == 0
+    assert np.isinf(coupling_of_screws(np.array([[0.0, 1.0], [2.0, 0.0]])).ratio)
+    # The string that suffers most need not be that of the largest move; each of a batch is judged by itself.
+    uneven = np.array([[2.0, 1.0], [0.5, 0.9]])
+    assert coupling_of_screws(uneven) == pytest.approx((1.8, 0.9 / 16, 0.5 / 16))
+    batch = coupling_of_screws(np.stack([seen[:2, :2], uneven], axis=-1))
+    np.testing.assert_allclose(batch, np.transpose([(0.75, 1.5 / 16, 2 / 16), (1.8, 0.9 / 16, 0.5 / 16)]))
 
 
 def test_bounds_where_balance_does_not_decide() -> None:
@@ -150,5 +157,5 @@ def test_fretted_notes_at_any_setting() -> None:
 def test_a_joint_of_ones_own(tmp_path) -> None:
     file = load_joint("upper_pivot_cone_and_vee").model_copy(update={"name": "Ours"})
     assert joint_page(file, GUITAR).name == "Ours"
-    mine = compare(GUITAR, ["upper_pivot_cone_and_vee", file])
+    mine = compare(GUITAR, ["upper_pivot_cone_and_vee", file], own=False)
     assert mine.totals[0] == pytest.approx(mine.totals[1])

@@ -1,6 +1,7 @@
 """Ranked contributions: first order and Sobol agree on straight readings, groups against a brute-force count, clear refusals."""
 
 import pickle
+import re
 import threading
 from concurrent.futures import ThreadPoolExecutor
 
@@ -10,6 +11,7 @@ import pytest
 import lutherie_geom as lg
 from lutherie_geom.design.input_words import words_of
 from lutherie_geom.design.spread import SpreadError
+from lutherie_geom.design.tolerances import Tolerances
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.studies.contributions import READ, Joints, contributions, error_slopes
 from lutherie_geom.studies.sampling import Job, uniform
@@ -34,9 +36,30 @@ def test_where_the_reading_runs_straight_all_three_shares_are_one(slack, key):
     assert sum(c.share for c in r) == pytest.approx(1.0) and abs(r.together) < 0.02
     for c in r:
         assert c.first == pytest.approx(c.share, abs=0.01) and c.total == pytest.approx(c.share, abs=0.01), c.name
-    held = [c.total_interval[0] <= c.share <= c.total_interval[1] for c in r if c.share > 0.005]
+    held = [c.total_interval[0] - 5e-4 <= c.share <= c.total_interval[1] + 5e-4 for c in r if c.share > 0.005]
     assert np.mean(held) >= 0.7  # intervals of 95 in 100, of few contributors; the reading bends by a hair besides
-    assert [c.total for c in r] == sorted((c.total for c in r), reverse=True)
+    assert np.all(np.diff([c.total for c in r]) <= 0.001)  # the largest first; what prints alike, in the order of the file
+
+
+def test_another_sample_prints_the_same(slack):
+    rows = [[line for line in str(found).splitlines() if re.search(r"\d$", line)]
+            for found in (slack, contributions(lg.load("slack_water"), seed=2))]
+    assert len(rows[0]) == len(rows[1]) > 40
+    assert np.mean([a == b for a, b in zip(*rows, strict=True)]) > 0.9
+
+
+@pytest.mark.parametrize("name", [n for n in lg.load("slack_water").tolerances.spreads if "]" not in n])
+def test_each_number_alone_prints(name):
+    """Most move some readings only: of the others it is said that they do not vary."""
+    own = Spreads.of_design(lg.load("slack_water")).of[name]
+    found = contributions(lg.load("slack_water"), Spreads({name: own}), samples=64)
+    text = str(found)
+    assert sum("does not vary" in line for line in text.splitlines()) == sum(r.standard == 0 == r.sampled for r in found)
+    assert "nan" not in text
+
+
+def test_a_tolerance_of_nothing_prints():
+    assert str(contributions(lg.load("slack_water"), written(pivot__z="± 0 mm"), samples=64)).count("does not vary") == len(READ)
 
 
 def test_at_a_kink_they_part_and_it_is_said(slack):
@@ -127,7 +150,10 @@ def test_the_varying_numbers_are_made_ready_once(monkeypatch):
 
 def test_refusals_and_table(slack):
     with pytest.raises(SpreadError, match="no number of the design has a tolerance"):
-        contributions(lg.load("flat_calm"))
+        contributions(lg.load("flat_calm").model_copy(update={"tolerances": Tolerances()}))
+    for turns in ((0.0, 0.0), 3, "abc", (0.0, 0.0, np.nan)):
+        with pytest.raises(ValueError, match=r"turns is .* turn: give three finite numbers"):
+            contributions(lg.load("slack_water"), samples=64, turns=turns)
     with pytest.raises(ValueError, match="has no value for"):
         contributions(lg.load("slack_water"), written(tilt_screw__set="± 90 turn"), samples=256)
     with pytest.raises(KeyError, match=r"there are: action.bass_12"):

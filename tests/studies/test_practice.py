@@ -43,6 +43,16 @@ def test_a_stack_that_nobody_needs_to_sample():
     assert r.straight.trustworthy and not r.agree
 
 
+def test_few_samples_and_bad_input():
+    with pytest.raises(ValueError, match=r"samples is 1000\.5: give a whole number from 64"):
+        in_practice(lg.load("slack_water"), samples=1000.5)
+    with pytest.raises(ValueError, match="turns is 'abc' turn"):
+        in_practice(lg.load("slack_water"), samples=64, turns="abc")
+    few = in_practice(lg.load("cross_tide"), Spreads({"pivot.proud": parse_spread("± 0.1 mm")}), samples=64)
+    assert all(r.agree for r in few) and "[in]" in str(few) and "moves no reading: pivot.proud" in str(few)
+    assert any(r.agree is None for r in in_practice(lg.load("slack_water"), samples=64))
+
+
 def test_the_same_bits_on_threads(slack):
     with ThreadPoolExecutor(2) as pool:
         again = in_practice(lg.load("slack_water"), samples=2**15, executor=pool)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -11,11 +14,16 @@ from scipy.optimize import differential_evolution
 import lutherie_geom as lg
 from lutherie_geom.design.possible import problems_of
 from lutherie_geom.joint.coupling import coupling
+from lutherie_geom.joint.inside import inside_readings
 from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action, open_length
 from lutherie_geom.joint.travel import travel
-from lutherie_geom.studies.search_aims import AIMS, aim_slopes, aims_of, read_aims, travel_ends
+from lutherie_geom.mechanics.no_lift import bounds
+from lutherie_geom.mechanics.pull import string_pull
+from lutherie_geom.mechanics.statics import balance, joint_of, load_wrenches
+from lutherie_geom.studies.search_aims import AIMS, aim_slopes, aims_of, read_aims
 from lutherie_geom.studies.search_space import FREE, drawn, possible, present, spaces, spread_over
+from lutherie_geom.studies.search_travel import travel_ends
 from lutherie_geom.studies.searching import Search, non_dominated, search
 from lutherie_geom.studies.wishes import wishes
 
@@ -49,14 +57,34 @@ def test_front_of_two_parabolas() -> None:
 
 
 def test_two_aims_that_a_pitch_trades_exactly() -> None:
-    """Coupling x step does not depend on the tilt screw's pitch: a hyperbola, all of it front, no fair winner."""
+    """Coupling x step hardly depends on the tilt screw's pitch: a hyperbola, all of it front, no fair winner."""
     s = search(GUITAR, ["pitch_tilt"], ["step", "coupled"], samples=256, rounds=1)
     product = s.readings[0] * s.readings[1]
     assert s.values.shape[1] == s.looked[0]
     np.testing.assert_allclose(product, product[0], rtol=3e-4)
-    # A level screw: the pivot screw brings half its pitch, the tilt screw all of its own.
-    np.testing.assert_allclose(s.readings[1], GUITAR.pivot.pitch / 2 / s.values[0], rtol=5e-3)
+    # A level screw: the tilt screw brings all of its pitch, a pivot screw half of its own, and what it turns the neck besides.
+    own = pose(GUITAR.dimensions(), tilt=1 / 16)
+    tilted = (action(own, 12) - action(pose(GUITAR.dimensions()), 12))[[0, -1], 0]
+    turned = [(action(pose(GUITAR.dimensions(), **{k: 1 / 16}), 12) - action(pose(GUITAR.dimensions()), 12))[[0, -1], 0]
+              for k in ("bass", "treble")]
+    worst = np.abs(turned / tilted).max()
+    assert worst > 1.15 * GUITAR.pivot.pitch / 2 / GUITAR.tilt_screw.pitch
+    np.testing.assert_allclose(s.readings[1], worst * GUITAR.tilt_screw.pitch / s.values[0], rtol=5e-3)
+    seen = s.coupling(s.values)
+    np.testing.assert_allclose(seen.other / seen.own, s.readings[1])
+    np.testing.assert_allclose(seen.other, seen.other[0], rtol=1e-9)  # the pivot screws don't know the tilt screw's pitch
     assert s.on_front
+
+
+def test_a_steering_turn_is_not_free_string_by_string() -> None:
+    """What the mean hides: it knows nothing of the spacing, a string does, as one over it."""
+    free, d = spaces(["spacing"]), GUITAR.dimensions()
+    apart = np.array([24.0, 36.0, 46.0])
+    read = read_aims(GUITAR, spread_over(d, free, apart[None]), aims_of(["coupled"]))[0]
+    over = (read - d.pitch_pivot / 2 / d.pitch_tilt) * apart
+    np.testing.assert_allclose(over, over.mean(), rtol=0.02)
+    assert over.mean() > 3
+    assert aim_slopes(GUITAR, free, aims_of(["coupled"]))[0, 0] < -1e-3
 
 
 def test_front_is_not_dominated_and_can_be_built(found: Search) -> None:
@@ -67,8 +95,41 @@ def test_front_is_not_dominated_and_can_be_built(found: Search) -> None:
     for k in range(0, costs.shape[1], 31):
         design = found.design_at(k)
         assert not problems_of(design)
+        assert [r.key for r in inside_readings(design, travel(design)) if r.verdict and not r.verdict.ok] == []
         alone = read_aims(design, spread_over(design.dimensions(), found.free, present(found.free, design.dimensions())[:, None]))
         np.testing.assert_allclose(alone[:, 0], found.readings[:, k], rtol=1e-6, atol=1e-9)
+
+
+@pytest.mark.parametrize("name", ["slack_water", "cross_tide", "long_reach"])
+def test_room_in_a_batch_is_the_room_of_each_design(name: str) -> None:
+    """Rods along the heel too, some of which serve both screws; failing readings of the design as it stands excuse as much."""
+    design = lg.load(name)
+    free, rest = spaces(None), SimpleNamespace(low=0.0, high=0.0)
+    low, high = np.array([[f.low, f.high] for f in free]).T[:, :, None]
+    values = low + (high - low) * np.random.default_rng(5).random((len(free), 40))
+
+    def margins(made: Any) -> dict[str, float]:
+        return {r.key: r.verdict.margin for r in inside_readings(made, rest) if r.verdict and r.key != "inside.tongue_wood"}
+
+    now, by_hand = margins(design), []
+    for v in values.T:
+        made = drawn(design, free, v)
+        by_hand.append(not problems_of(made) and all(m >= min(0, now.get(k, 0)) - 1e-9 for k, m in margins(made).items()))
+    np.testing.assert_array_equal(possible(design, free, values, at_rest=True), by_hand)
+    assert 0 < sum(by_hand) < len(by_hand)
+
+
+def test_no_wood_under_the_dowel_is_no_joint() -> None:
+    """1 or 2.9 mm under the dowel: the rules of the file let it pass, the wood does not; what is short as drawn may stay so."""
+    t, free = GUITAR.tilt_screw, spaces(["arm"])
+    block = GUITAR.block.model_copy(update={"foot_z": GUITAR.block.foot_z - 20})
+    for under in (4.0, 2.0):
+        heel = GUITAR.heel.model_copy(update={"foot_z": t.receiver_z - t.receiver_diameter / 2 - under})
+        base = GUITAR.model_copy(update={"heel": heel, "block": block})
+        wood = np.array([1.0, 1.9, 2.1, 2.9, 3.1])
+        arms = present(free, base.dimensions())[:, None] + under - wood
+        assert not any(problems_of(drawn(base, free, v)) for v in arms.T)
+        np.testing.assert_array_equal(possible(base, free, arms), wood > min(under, 3.0))
 
 
 def test_brute_force_over_a_small_box() -> None:
@@ -92,7 +153,7 @@ def test_best_alone_against_another_optimiser(found: Search) -> None:
     free, aims = spaces(None), aims_of(["force"])
 
     def cost(x: np.ndarray) -> float:
-        if not possible(GUITAR, free, x[:, None])[0]:
+        if not possible(GUITAR, free, x[:, None], at_rest=True)[0]:
             return 1e6
         return float(read_aims(GUITAR, spread_over(GUITAR.dimensions(), free, x[:, None]), aims)[0, 0])
 
@@ -110,7 +171,8 @@ def test_slopes_against_differences(name: str) -> None:
     values = np.concatenate([x[:, None] + np.diag(h), x[:, None] - np.diag(h)], axis=1)
     read = read_aims(design, spread_over(d, free, values))
     by_difference = (read[:, :len(free)] - read[:, len(free):]) / (2 * h)
-    room = np.array([0.003 if a.key == "travel" else 1e-4 for a in AIMS])[:, None]  # the gap's grid moves its least point
+    # The travel's gap is least on a grid; under load another push or side of a seat may come to ask most within the step.
+    room = np.array([{"travel": 0.003, "clamp": 0.02, "seats": 0.02}.get(a.key, 1e-4) for a in AIMS])[:, None]
     exact = aim_slopes(design, free)
     assert np.all(np.abs(exact - by_difference) <= room * (1 + np.abs(exact)))
 
@@ -126,6 +188,25 @@ def test_readings_are_those_of_the_joint_itself(name: str) -> None:
     assert read["step"] == pytest.approx(c.seen[:2, 0].mean() / 16, rel=5e-3)
     assert read["steer"] == pytest.approx(abs(c.seen[2, 1]) / 16, rel=5e-3)
     assert read["force"] == pytest.approx(lg.read(design)["pitch.screw_force"].value, rel=1e-9)
+    joint = joint_of(design)
+    loads = [string_pull(design).wrench, *load_wrenches(design, design.pose())]
+    assert read["clamp"] == pytest.approx(max(_least_clamp(joint, w) for w in loads), rel=2e-4)
+    assert read["seats"] == pytest.approx(max(abs(v) for w in loads for v in balance(joint, w).seat_push))
+    own, *others = ((action(pose(d, **{k: 1 / 16}), 12) - action(pose(d), 12))[[0, -1], 0] for k in ("tilt", "bass", "treble"))
+    assert read["coupled"] == pytest.approx(np.abs(others / own).max(), rel=1e-6)
+
+
+def _least_clamp(joint: Any, wrench: np.ndarray) -> float:
+    """Least clamp force [N] that keeps both balls down, by bisection over linear programs (bounds have none where one lifts)."""
+    def holds(force: float) -> bool:
+        return bool(np.isfinite(bounds(joint, wrench, (force, force))[0].low))
+
+    low, high = 0.0, 20000.0
+    if holds(low) or not holds(high):
+        return 0.0 if holds(low) else np.inf
+    while high - low > 1e-4 * high:
+        low, high = (low, (low + high) / 2) if holds((low + high) / 2) else ((low + high) / 2, high)
+    return high
 
 
 def test_where_the_present_design_stands_and_what_to_change(found: Search) -> None:
@@ -147,10 +228,17 @@ def test_where_the_present_design_stands_and_what_to_change(found: Search) -> No
 
 
 def test_what_the_search_refuses() -> None:
-    for bad, words in (({"free": ["colour"]}, "no dimension 'colour'"), ({"aims": ["beauty"]}, "no aim 'beauty'"),
-                       ({"aims": []}, "at least one"), ({"samples": 3}, "allowed is 16 to"),
-                       ({"weights": {"step": -1}}, "allowed is 0 and more"), ({"weights": {"tone": 1}}, "no aim 'tone'"),
-                       ({"rounds": 99}, "allowed is 0 to 20")):
+    for bad, words in (({"free": ["colour"]}, "free has no key 'colour'"), ({"aims": ["beauty"]}, "aims has no key 'beauty'"),
+                       ({"aims": []}, "at least one"), ({"samples": 3}, "samples is 3: give a whole number from 16 to"),
+                       ({"weights": {"step": -1}}, "is -1: give a number from 0 up"), ({"weights": {"tone": 1}}, "no aim 'tone'"),
+                       ({"rounds": 99}, "rounds is 99: give a whole number from 0 to 20"),
+                       ({"samples": 3700.0}, "samples is 3700.0: give a whole number from 16"),
+                       ({"samples": "a"}, "samples is 'a'"), ({"seed": -1}, "seed is -1: give a whole number from 0"),
+                       ({"free": "height"}, "free is 'height': give a list of keys, of height, "),
+                       ({"aims": [3]}, "aims has no key 3; there are step, "),
+                       ({"weights": {"force": "x"}}, r"weights\['force'\] is 'x': give a number from 0"),
+                       ({"weights": 2}, "weights is 2: give numbers by the key"),
+                       ({"free": ["arm", "arm"]}, "name each once")):
         with pytest.raises(ValueError, match=words):
             search(GUITAR, **bad)
     with pytest.raises(ValueError, match="give"):
@@ -172,5 +260,6 @@ def test_wishes_come_true_when_drawn(name: str) -> None:
     change = (open_length(pose(high, tilt=0.1)) - open_length(pose(high, tilt=-0.1))).mean()
     assert abs(float(change)) < 0.02 * abs(float((open_length(pose(d, tilt=0.1)) - open_length(pose(d, tilt=-0.1))).mean()))
     assert (w.still_depth > float(d.x_head)) == (d.receiver == "dowel across") and "exact answer" in str(w)
-    with pytest.raises(ValueError, match="allowed is 0"):
-        wishes(design, 0)
+    for bad in (0, "a"):
+        with pytest.raises(ValueError, match=r"give a number from 0\.01 to 1 mm"):
+            wishes(design, bad)

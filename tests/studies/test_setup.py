@@ -214,3 +214,21 @@ def test_bad_input_is_refused():
         set_up(design, limits=crossed)
     with pytest.raises(ValueError, match="the board has 20 frets"):
         limits_of(design.model_copy(update={"limits": Limits(fret=24)}))
+
+
+@pytest.mark.parametrize(("name", "twist"), [("slack_water", 0.76), ("flat_calm", 0.8), ("cross_tide", -1.0)])
+def test_pivot_screws_that_must_stand_leave_the_tilt_screw_to_do_what_it_can(name, twist):
+    """A twist that steering would mend, without leave to steer: the best is where bass and treble are off alike, by trying."""
+    design = lg.load(name)
+    d = design.dimensions()
+    lean = np.linspace(1, -1, d.strings) * twist
+    dims = d.replaced(h_saddle=(np.asarray(d.h_saddle) + 2.0 * lean)[:, None])
+    for reach in (0.0, 1 / 8):
+        found = best_turns(set_up(design, step=1 / 24, reach=reach), dims)
+        assert found.feasible.all() and abs(float(found.bass[0])) <= reach and abs(float(found.treble[0])) <= reach
+    alone = best_turns(set_up(design, step=1 / 24, reach=0.0), dims)
+    turns = np.arange(-10, 11) / 24
+    off = action(pose(dims.replaced(h_saddle=np.asarray(dims.h_saddle)[:, 0]), tilt=turns), 12)[[0, -1], 0]
+    worst = np.abs(off - np.array([[(w.low + w.high) / 2] for w in (
+        limits_of(design).action_bass, limits_of(design).action_treble)])).max(axis=0)
+    assert float(alone.tilt[0]) == pytest.approx(turns[worst.argmin()])

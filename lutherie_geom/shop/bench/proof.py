@@ -2,8 +2,9 @@
 or mended now.
 
 How far off is still fine: no further than 95 in 100 joints built within the design's own tolerances are (first order), and no
-further than leaves the travel that an instrument wants for its life; but never nearer than the gauge can tell. A number without
-a tolerance of its own is taken at the usual one (:data:`USUAL`).
+further than leaves the least travel that makes a new instrument playable (:data:`WANTED_DOWN`, :data:`WANTED_UP`); but never
+nearer than the gauge can tell. That travel does not last for years: how long the drawing's own travel lasts is told beside it
+(:mod:`.studies.budget`). A number without a tolerance of its own is taken at the usual one (:data:`USUAL`).
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
@@ -27,21 +29,12 @@ from lutherie_geom.shop.setup.measured import SheetError
 from lutherie_geom.studies.first_order import COVER_95, propagate
 from lutherie_geom.studies.measuring import gauge
 from lutherie_geom.studies.second_order import AsBuilt
-from lutherie_geom.studies.spreads import Spreads, parse_spread
+from lutherie_geom.studies.spreads import Spreads
+from lutherie_geom.studies.usual import USUAL, usual
 
 __all__ = ["CAUTIONS", "FEEL", "NOW_OR_NEVER", "ProofSheet", "USUAL", "expected_at", "gauge_error", "gradient",
            "proof_sheet", "rooms_of", "suspects"]
 
-USUAL: Mapping[str, str] = MappingProxyType({
-    "pivot.x": "± 0.3 mm", "pivot.z": "± 0.4 mm", "pivot.spacing": "± 0.3 mm", "heel.ball_height": "± 0.4 mm",
-    "heel.ball_depth": "± 0.2 mm", "heel.yaw": "± 0.2 deg", "tilt_screw.pitch": "± 0.1 mm", "tilt_screw.head_x": "± 0.4 mm",
-    "tilt_screw.head_z": "± 0.5 mm", "tilt_screw.receiver_x": "± 0.4 mm", "tilt_screw.receiver_z": "± 0.5 mm",
-    "tilt_screw.set": "± 1/16 turn", "pivot.set_bass": "± 1/16 turn", "pivot.set_treble": "± 1/16 turn",
-    "neck.angle": "± 0.1 deg", "board.thickness": "± 0.15 mm", "board.crown": "± 0.05 mm", "tongue.wood": "± 0.2 mm",
-    "tongue.gap": "± 0.2 mm",
-    "heel.floor_clearance": "± 0.2 mm", "pocket.depth": "± 0.25 mm", "pocket.side_gap": "± 0.15 mm", "heel.foot_z": "± 0.5 mm",
-    "heel.half_width_foot": "± 0.15 mm", "body.dome_radius": "± 600 mm"})
-"""What hand tools and a drill press leave (common practice, no source): for numbers without a tolerance of their own."""
 SHARES = (1 / 2, 1 / 4, 1 / 8, 1 / 16)
 LEAST_FINE = 0.05
 """No reading is asked to be nearer than this [mm]: wood and hand do not keep it (common practice, no source)."""
@@ -68,6 +61,7 @@ SET_UP = "Neck bolted on without strings, clamp tight, pivot screws at 0; press 
 PATTERN = ("Off by the same at every turn: a place or a thickness. Off by more with every turn: the thread's pitch, or the arm "
            "(heights of pivot and tilt screw).")
 WANTED_DOWN, WANTED_UP = -WANTED_LOWERING, WANTED_RAISING
+"""The least travel [turn] to set a new instrument up with: common practice, no source. Seasons and years ask for more."""
 CAUTIONS = (
     "No strings are on, so nothing holds the neck but the clamp screw: support it by hand.",
     "Clamp the body before you turn hard; wear eye protection when you cut, drill or sand, and a dust mask near carbon rods.",
@@ -95,8 +89,18 @@ class ProofSheet:
     def judged_by(self) -> str:
         made = ("within the design's tolerances (hand tools' where a number has none)" if self.from_design else
                 "with hand tools (the design has no tolerances: common practice, no source)")
-        return (f"How far off is still fine: as 95 in 100 joints made {made}, and no further than leaves the turns that an "
-                f"instrument wants for its life ({-WANTED_DOWN:g} down, {WANTED_UP:g} up: common practice, no source).")
+        return (f"How far off is still fine: as 95 in 100 joints made {made}, and no further than leaves the least travel "
+                f"to be playable when new ({-WANTED_DOWN:g} turns down, {WANTED_UP:g} up: common practice, no source).")
+
+    @cached_property
+    def lasts(self) -> str:
+        """How long the drawing's travel lasts, by the travel budget."""
+        from lutherie_geom.studies.budget import budget
+
+        found = budget(self.design, spreads=suspects(self.design))
+        return (f"With the travel of the drawing ({found.down:.2f} turns down, {found.up:.2f} up) "
+                f"{100 * found.lasting.mean():.0f} of 100 joints so made meet no stop in {found.year:g} years (the travel "
+                "budget; how far a top lifts is a guess, no source).")
 
     def rows(self) -> list[tuple[str, ...]]:
         """The table as text: reading, then for each turn what it should read, how far off is fine."""
@@ -121,8 +125,8 @@ class ProofSheet:
     def __str__(self) -> str:
         rows = [("tilt screw at", *(f"{turn_text(t)} turn" for t in self.turns)), *self.rows()]
         wide = [max(len(r[k]) for r in rows) for k in range(len(rows[0]))]
-        lines = [f"Before the box is closed: {self.design.name}", "", SET_UP,
-                 self.judged_by, "", *("  ".join(v.ljust(w) for v, w in zip(r, wide, strict=True)).rstrip() for r in rows), "",
+        lines = [f"Before the box is closed: {self.design.name}", "", SET_UP, self.judged_by, self.lasts, "",
+                 *("  ".join(v.ljust(w) for v, w in zip(r, wide, strict=True)).rstrip() for r in rows), "",
                  "How, what a wrong reading points to, and what is still possible later:"]
         for r, p in zip(self.readings, self.points, strict=True):
             lines += [f"  {r.words}: {r.how}.", f"    points to: {p}", f"    later: {r.later}"]
@@ -142,10 +146,7 @@ def gauge_error(r: BenchReading) -> float:
 
 def suspects(design: Any) -> Spreads:
     """All numbers that may be off, each with the design's own tolerance or, without one, the usual."""
-    own = design.tolerances
-    flat = design.body.dome == "flat"
-    of = {n: parse_spread(text, n) for n, text in USUAL.items() if not (flat and n == "body.dome_radius")} | dict(own.spreads)
-    return Spreads(of, own.groups, own.common)
+    return usual(design)
 
 
 def expected_at(design: Any, turns: Any) -> np.ndarray:

@@ -113,7 +113,7 @@ class BenchVerdict:
         s = self.sheet.system
         lines = [f"{self.sheet.design.name}: {self.words}.", *(f"  - {m}" for m in (*self.mend, *self.missing))]
         lines += [f"  {t}" for t in (self.explained, self.pattern, self.costs) if t]
-        lines += ["", "Readings:"]
+        lines += [f"  {self.sheet.lasts}", "", "Readings:"]
         lines += [f"  {'  ' if o.ok else '! '}{o.reading.words}, {turn_text(o.tilt)} turn: {o.said(s)}" for o in self.offs]
         return "\n".join([*lines, "", "Shape only: strength is proved by load. Strings off until the verdict is 'close it'."])
 
@@ -133,7 +133,9 @@ def judge(design: Any, read: BenchReadings, *, units: str | None = None) -> Benc
         offs.append(Off(reading_of(t.key), t.tilt, t.value, expected, float(sheet.fine[i, j]), t.sd))
     pattern, otherwise = pattern_over_turns(design, offs, sheet.system)
     far = sorted((o for o in offs if not o.ok), key=lambda o: -abs(o.off) / o.fine)
-    mend = [_too_far([o for o in far if o.reading.key == key], sheet.system) for key in dict.fromkeys(o.reading.key for o in far)]
+    mend = [f"{words}: the design itself leaves no room; mend the drawing first" for words in sheet.no_room]
+    mend += [_too_far([o for o in far if o.reading.key == key], sheet.system)
+             for key in dict.fromkeys(o.reading.key for o in far)]
     mend += [otherwise] if otherwise else []
     mend += [f"{s} screw {v}: {FEEL[v]}" for s, v in read.feel.items() if FEEL[v]]
     mend += [f"not so: {NOW_OR_NEVER[k][0]} Now: {NOW_OR_NEVER[k][1]}." for k, v in read.seen.items() if not v]

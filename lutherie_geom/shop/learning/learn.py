@@ -19,6 +19,7 @@ import numpy as np
 
 from lutherie_geom.joint.dimensions import Array, Dimensions
 from lutherie_geom.joint.pose import pose
+from lutherie_geom.joint.relief import by_relief, with_relief
 from lutherie_geom.shop.learning.unknowns import UNKNOWNS, applied
 from lutherie_geom.shop.setup.hands import Hands
 from lutherie_geom.shop.setup.measured import Measured
@@ -152,6 +153,7 @@ class Rows:
         names = tuple(UNKNOWNS)
         jac, error = np.zeros((len(self.at), len(names))), np.zeros((len(self.at), len(self.at)))
         by_key = {k: exact_of(k, handed).slopes(p) for k in keys}
+        bends = by_relief(d)
         wobble = []  # what each row moves with the errors of its own entry's relief, nut and turns
         for r, (i, k) in enumerate(self.at):
             s, e = by_key[k], entries[i].measured
@@ -161,7 +163,8 @@ class Rows:
             part = np.linspace(0, 1, d.strings)
             turn = [_at(s.get(x, 0.0), i, n) * h.turn * (x == "tilt" or getattr(entries[i], x) != 0) for x in t]
             unknown = _at(s.get("tilt", 0.0), i, n) * (sense[i] == 0) * UNKNOWNS["play"].size / (2 * d.pitch_tilt)
-            given = [(e.errors["relief.middle"] * _at(s.get("relief", 0.0), i, n)) if "relief.middle" in e else 0.0]
+            given = [e.errors["relief.middle"] * sum(_dot(s.get(f, 0.0), np.asarray(w), i, n) for f, w in bends.items())
+                     if "relief.middle" in e else 0.0]
             given += [e.errors[g] * _dot(s.get("h_nut", 0.0), w, i, n) if g in e else 0.0
                       for g, w in (("nut.bass", 1 - part), ("nut.treble", part))]
             wobble.append([*turn, unknown, *given])
@@ -194,11 +197,10 @@ def _as_read(d: Dimensions, entries: Sequence[Entry]) -> Dimensions:
     def each(key: str, own: float) -> Array:
         return np.array([float(e.measured.values.get(key, own)) for e in entries])
 
-    nut = np.asarray(d.h_nut, dtype=float)
+    d = with_relief(d, each("relief.middle", float(np.asarray(d.relief))))
     part = np.linspace(0, 1, d.strings)[:, None]
-    off = [each(k, float(nut[i])) - nut[i] for k, i in (("nut.bass", 0), ("nut.treble", -1))]
-    return d.replaced(relief=each("relief.middle", float(np.asarray(d.relief))),
-                      h_nut=nut[:, None] + off[0] * (1 - part) + off[1] * part)
+    off = [np.nan_to_num(each(k, np.nan) - d.h_nut[i]) for k, i in (("nut.bass", 0), ("nut.treble", -1))]
+    return d.replaced(h_nut=d.h_nut + off[0] * (1 - part) + off[1] * part)
 
 
 def learn(design: Any, entries: Sequence[Entry], *, unknowns: Sequence[str] | None = None, hands: Hands | None = None,
@@ -253,7 +255,7 @@ def learn(design: Any, entries: Sequence[Entry], *, unknowns: Sequence[str] | No
     free = spread > 1e-6 * np.diag(error)
     norm = np.where(free, (rows.value - model) / np.sqrt(np.where(free, spread, 1.0)), np.nan)
     chance = float(chi2_of.sf(chi2, dof)) if dof else 1.0
-    odd = suspects(rows, norm, model, error, chance, lambda i: _name(entries, i), design.units)
+    odd = suspects(rows, norm, model, error, chance, lambda i: _name(entries, i), design.units, d, best, h)
     apart, further = apart_and_further(rows, d, best, h, use, left)
     return Learned(best, dict(zip(use, np.sqrt(np.diag(cov)).tolist(), strict=True)), cov, chi2, dof, chance,
                    {(_name(entries, i), k): float(v) for (i, k), v in zip(rows.at, norm, strict=True)}, odd, apart, further,

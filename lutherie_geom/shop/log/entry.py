@@ -6,18 +6,24 @@ Turns are counted from the nominal place of each screw [turn]; lengths in mm; hu
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from fractions import Fraction
 from types import MappingProxyType
 
-__all__ = ["Entry", "LogError", "LogReading", "entry_from", "entry_text", "turn_text"]
+__all__ = ["CHANGES", "LASTS", "Entry", "LogError", "LogReading", "entry_from", "entry_text", "meant", "standing", "turn_text"]
 
 OWN = MappingProxyType({"straightedge.bridge": ("straightedge on the frets over the soundboard, at the bridge", -10.0, 40.0)})
 """Readings that a log may hold beside those of a set-up sheet (:mod:`.measured`): words, and what can be read at all [mm]."""
+LASTS = ("raising", "lowering")
+"""Senses in which the tilt screw's last turn may have moved the action."""
+CHANGES = ("saddle", "nut", "relief", "frets", "strings", "other")
+"""Bench work after which readings do not go on where they were."""
 MOST_TURNS = 12.0
+_WITHDRAWN = re.compile(r"(\d{4}-\d\d-\d\d \d\d:\d\d\S*)(?: (\S+))?")
 _RANGES = (("tilt", -MOST_TURNS, MOST_TURNS, "turns", 9), ("bass", -MOST_TURNS, MOST_TURNS, "turns", 9),
            ("treble", -MOST_TURNS, MOST_TURNS, "turns", 9), ("humidity", 0.0, 1.0, "", 5),
            ("temperature", -30.0, 60.0, "degC", 3))
@@ -48,6 +54,9 @@ class LogReading:
 class Entry:
     """One block of the log. ``when`` knows its time zone; ``who`` and ``words`` are free text; ``tilt``, ``bass``, ``treble``:
     where the screws stand [turn]; ``humidity`` (fraction) and ``temperature`` [degC] may be unknown; ``readings`` by key.
+    ``last``: sense of the tilt screw's last turn, of :data:`LASTS`, None where it was not noted; ``changed``: what was worked on
+    before these readings, of :data:`CHANGES`; ``withdraws``: readings of earlier entries that do not count any more, each as
+    ``2024-01-01 12:30 action.12.bass`` (without a key: all of that entry), the reason in ``words``.
 
     Raises :class:`LogError` with everything that is wrong.
     """
@@ -61,6 +70,9 @@ class Entry:
     temperature: float | None = None
     readings: Mapping[str, LogReading] = field(default_factory=dict)
     words: str = ""
+    last: str | None = None
+    changed: tuple[str, ...] = ()
+    withdraws: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         wrong: list[str] = []
@@ -86,6 +98,15 @@ class Entry:
                 object.__setattr__(self, name, round(float(value), digits) + 0.0)
         for key, r in self.readings.items():
             wrong += _reading_problems(key, r)
+        for name in ("changed", "withdraws"):
+            object.__setattr__(self, name, tuple(getattr(self, name)))
+        if self.last not in (None, *LASTS):
+            wrong.append(f"last: {self.last!r}; allowed is {' or '.join(LASTS)}")
+        wrong += [f"changed: {c!r}; allowed is {', '.join(CHANGES)}" for c in self.changed if c not in CHANGES]
+        wrong += [f"withdraws: {w!r}; write date, time and reading, as 2024-01-01 12:30 action.12.bass" for w in self.withdraws
+                  if not _WITHDRAWN.fullmatch(w)]
+        if self.withdraws and not self.words:
+            wrong.append("words: is empty; write why the reading is withdrawn")
         object.__setattr__(self, "readings", MappingProxyType(dict(self.readings)))
         if wrong:
             raise LogError(wrong)
@@ -113,6 +134,24 @@ def _text_problems(name: str, text: str, most: int) -> Iterator[str]:
     odd = [c for c in text if unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") and not (c == "\n" and name == "words")]
     if odd:
         yield f"{name}: holds the sign {odd[0]!r}, which has no place in a line of text"
+
+
+def meant(entries: Iterable[Entry], withdrawn: str) -> list[tuple[int, str]]:
+    """Readings that a withdrawal speaks of: (number of the entry, from 0; key)."""
+    when, key = _WITHDRAWN.fullmatch(withdrawn).groups()  # type: ignore[union-attr]
+    return [(i, k) for i, e in enumerate(entries) if e.when.isoformat(" ").startswith(when)
+            for k in e.readings if key in (None, k)]
+
+
+def standing(entries: Iterable[Entry]) -> list[Entry]:
+    """The entries, in the order in which they were written, without the readings that a later one withdraws."""
+    out: list[Entry] = []
+    for e in entries:
+        for w in e.withdraws:
+            gone = set(meant(out, w))
+            out = [replace(o, readings={k: r for k, r in o.readings.items() if (i, k) not in gone}) for i, o in enumerate(out)]
+        out.append(e)
+    return out
 
 
 def _reading_problems(key: str, r: object) -> Iterator[str]:
@@ -152,6 +191,9 @@ def entry_text(e: Entry) -> str:
     """The entry as lines of plain text; reading it back gives the same entry."""
     lines = [f"== {e.when.isoformat(' ')}, {e.who}",
              f"turns: tilt {turn_text(e.tilt)}, bass {turn_text(e.bass)}, treble {turn_text(e.treble)}"]
+    lines += [f"last turn: {e.last}"] if e.last else []
+    lines += [f"changed: {', '.join(e.changed)}"] if e.changed else []
+    lines += [f"withdrawn: {w}" for w in e.withdraws]
     air = ([] if e.humidity is None else [f"{100 * e.humidity:.8g} % RH"]) + (
         [] if e.temperature is None else [f"{e.temperature!r} degC"])
     lines += [f"air: {', '.join(air)}"] if air else []
@@ -164,6 +206,7 @@ def entry_from(body: str) -> Entry:
     """The entry in a text made by :func:`entry_text`; ValueError or KeyError for anything else."""
     when, who = body.split("\n", 1)[0].removeprefix("== ").split(", ", 1)
     values: dict[str, object] = {"when": datetime.fromisoformat(when), "who": who}
+    withdraws: list[str] = []
     readings: dict[str, LogReading] = {}
     words: list[str] = []
     for line in body.rstrip("\n").split("\n")[1:]:
@@ -172,6 +215,12 @@ def entry_from(body: str) -> Entry:
             words.append(rest if not words else line[2:])
         elif kind == "turns":
             values |= {screw: _turn(t) for screw, _, t in (p.partition(" ") for p in rest.split(", "))}
+        elif kind == "last turn":
+            values["last"] = rest
+        elif kind == "changed":
+            values["changed"] = tuple(rest.split(", "))
+        elif kind == "withdrawn":
+            withdraws.append(rest)
         elif kind == "air":
             for said in rest.split(", "):
                 number = float(said.split(" ")[0])
@@ -181,4 +230,4 @@ def entry_from(body: str) -> Entry:
             readings[key] = LogReading(float(value), float(sd))
         else:
             raise ValueError(f"the line {line!r} is not known")
-    return Entry(**values, readings=readings, words="\n".join(words))  # type: ignore[arg-type]
+    return Entry(**values, withdraws=tuple(withdraws), readings=readings, words="\n".join(words))  # type: ignore[arg-type]

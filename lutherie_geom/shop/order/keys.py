@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.joint.bores import COVER, block_bores, cap_bed
 from lutherie_geom.shop.order.access import Box, box_of
 from lutherie_geom.theory.access import (
     blocked_half_angle,
@@ -135,15 +136,14 @@ def socket_of(design: Any, screw: str) -> Socket:
     t, v, c, inner = design.tilt_screw, design.pivot, design.clamp, float(design.block.depth)
     if screw == "tilt_screw":
         x = t.head_x + t.diameter
-        cover = x + t.spring_room + 4.0  # a cover about 4 mm thick
+        cover = cap_bed(design) + COVER
         holes = ((cover, t.cover_hole / 2), (max(inner, cover), min(t.cover_width, t.cover_height) / 2))
         return Socket(screw, x, 0.0, t.head_z, t.diameter * 5 / 6, holes, inner, t.key_from)
     if screw in ("pivot_bass", "pivot_treble"):
         y = v.spacing / 2 * (-1 if screw == "pivot_bass" else 1)
         rim = v.x + math.sqrt(v.ball_radius**2 - v.rim_radius**2)
         x = rim + v.screw_length
-        # Behind the insert the hole was bored as wide as the insert, so that it could be put in.
-        half = max(v.insert_diameter, v.screw_diameter) / 2
+        half = block_bores(design)[screw].wide / 2
         return Socket(screw, x, y, v.z, v.screw_diameter / 2, ((inner, half),) if inner > x else (), inner, v.key_from)
     if screw == "clamp":
         return Socket(screw, inner + c.diameter, 0.0, v.z - c.below_axis, c.diameter * 5 / 6, (), inner)

@@ -7,16 +7,18 @@ have no way in once the box is closed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
 from lutherie_geom.design.load import Problem
+from lutherie_geom.joint.bores import has_insert
+from lutherie_geom.mechanics.rods import fitted
 from lutherie_geom.shop.order.access import Box, Cutter, box_of, meetings
 from lutherie_geom.shop.order.keys import Hand, KeyWay, key_ways
-from lutherie_geom.shop.order.order_file import OrderError, Work, load_work, meant, ring_in
+from lutherie_geom.shop.order.order_file import OrderError, Work, load_work, meant, ring_in, without
 
 __all__ = ["Fault", "Impossible", "Mending", "Move", "NoReturn", "Plan", "Reason", "kept_most", "plan", "put_after"]
 
@@ -89,6 +91,8 @@ class Plan:
     work: Work
     keys: dict[str, KeyWay]
     reasons: tuple[Reason, ...]
+    left_out: Mapping[str, str] = field(default_factory=dict)
+    """Operations for which this design has nothing, each with what it has not."""
 
     @cached_property
     def graph(self) -> Any:
@@ -135,11 +139,19 @@ class Plan:
         return self.work.operations[name].words
 
     def why(self, name: str) -> list[str]:
-        """Why an operation stands where it does: what it waits for, and what waits for it. Raises OrderError for no such name."""
+        """Why an operation stands where it does: what it waits for, and what would lock it out; if it waits for nothing, all that
+        waits for it. Raises OrderError for no such name."""
         self._complete([name], whole=False)
-        after = [f"after '{self.words(r.first)}': {r.words}" for r in self.reasons if r.then == name]
-        ahead = [f"before '{self.words(r.then)}': {r.words}" for r in self.reasons if r.first == name and r.kind != "needs"]
-        return after + ahead or ["anywhere: nothing waits for it, and it waits for nothing"]
+        found: dict[str, list[str]] = {}
+        for r in self.reasons:
+            if r.then == name:
+                found.setdefault(f"after '{self.words(r.first)}'", []).append(r.words)
+        waits = bool(found)
+        for r in self.reasons:
+            if r.first == name and (r.kind != "needs" or not waits):
+                found.setdefault(f"before '{self.words(r.then)}'", []).append(r.words)
+        told = [f"{where}: {'; '.join(why)}" for where, why in found.items()]
+        return told or ["anywhere: nothing waits for it, and it waits for nothing"]
 
     @cached_property
     def windows(self) -> dict[str, tuple[int, int]]:
@@ -199,7 +211,9 @@ class Plan:
     def _complete(self, order: Sequence[str], *, whole: bool = True) -> tuple[str, ...]:
         known, found = self.work.operations, []
         for k, name in enumerate(order, 1):
-            if name not in known:
+            if name in self.left_out:
+                found.append(Problem(f"step {k}", f"{name!r} is no step here: this design has no {self.left_out[name]}"))
+            elif name not in known:
                 found.append(Problem(f"step {k}", f"no operation {name!r}; {meant(name, known)}"))
             elif name in order[:k - 1]:
                 found.append(Problem(f"step {k}", f"{name!r} is there twice"))
@@ -241,13 +255,17 @@ def kept_most(order: Sequence[str], before: Iterable[tuple[str, str]]) -> tuple[
 
 def plan(design: Any, work: Work | None = None, *, cutter: Cutter | None = None, box: Box | None = None,
          hand: Hand | None = None) -> Plan:
-    """The plan for a design with its operations (default: the library's), router, box and keys.
+    """The plan for a design with its operations (default: the library's), router, box and keys; what is only done with rods or
+    inserts is left out of a design that has none.
 
     Raises :class:`Impossible` when no order works, naming the ring of operations with the reason of every link.
     """
-    work = work or load_work()
+    has = {"": True, "rods": fitted(design), "inserts": has_insert(design)}
+    whole = work or load_work()
+    left_out = {name: o.only_with for name, o in whole.operations.items() if not has[o.only_with]}
+    work = without(whole, left_out)
     keys = key_ways(design, box or box_of(design), hand)
-    found = Plan(work, keys, tuple(_reasons(design, work, cutter, keys)))
+    found = Plan(work, keys, tuple(_reasons(design, work, cutter, keys)), left_out)
     ring = ring_in((r.first, r.then) for r in found.reasons)
     if ring:
         links = [next(r for r in found.reasons if (r.first, r.then) == pair) for pair in pairwise(ring)]
@@ -261,13 +279,17 @@ def _reasons(design: Any, work: Work, cutter: Cutter | None, keys: dict[str, Key
     for name, o in work.operations.items():
         yield from (Reason(other, name, "needs", why) for other, why in o.needs.items())
         yield from (Reason(name, other, "needs", why) for other, why in o.before.items())
+        shut: dict[tuple[str, str], list[str]] = {}
         for place, why in o.closes.items():
-            yield from (Reason(other, name, "closes", f"{work.tools[p.tool].words} must still reach the {place}; then {why}")
-                        for other, p in work.operations.items() if place in p.at and other != name)
+            for other, p in work.operations.items():
+                if place in p.at and other != name:
+                    shut.setdefault((other, why), []).append(f"the {place}")
+        yield from (Reason(other, name, "closes", f"{work.tools[work.operations[other].tool].words} must still reach "
+                           f"{' and '.join(places)}; then {why}") for (other, why), places in shut.items())
     closers = [name for name, o in work.operations.items() if INSIDE in o.closes]
     for name, o in work.operations.items():
-        for shut in (keys[s] for s in o.turns if not keys[s].open):
-            yield from (Reason(name, back, "key", str(shut)) for back in closers if back != name)
+        for way in (keys[s] for s in o.turns if not keys[s].open):
+            yield from (Reason(name, back, "key", str(way)) for back in closers if back != name)
         if o.cutter:
             for other, p in work.operations.items():
                 worst = min(meetings(design, cutter, p.stands), key=lambda m: m.margin, default=None)

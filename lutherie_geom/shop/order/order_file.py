@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, Literal
 
@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from lutherie_geom.design.files import data_folder
 from lutherie_geom.design.load import DesignError, Problem
 
-__all__ = ["Operation", "OrderError", "Tool", "Work", "load_work", "ring_in"]
+__all__ = ["Operation", "OrderError", "Tool", "Work", "load_work", "order_text", "read_order", "ring_in", "without"]
 
 Words = Field(min_length=1, max_length=120)
 
@@ -51,6 +51,7 @@ class Operation(Row):
     turns: tuple[Literal["tilt_screw", "pivot_bass", "pivot_treble", "clamp"], ...] = ()
     cutter: bool = False
     caution: str = ""
+    only_with: Literal["", "rods", "inserts"] = ""
 
 
 class Work(Row):
@@ -88,6 +89,25 @@ def load_work(*own: str | Path, only: bool = False) -> Work:
     return work_of(rows, ", ".join(p.name for p in files), found)
 
 
+def read_order(path: str | Path) -> tuple[str, ...]:
+    """An order that a builder wrote down: a name of an operation on each line; from a # on a remark. Raises OrderError."""
+    path = Path(path)
+    try:
+        lines = path.read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError) as e:
+        reason = e.strerror if isinstance(e, OSError) else "not text in UTF-8"
+        raise OrderError([Problem(path.name, f"cannot be opened ({reason})")], "order of work") from None
+    found = tuple(name for line in lines if (name := line.split("#")[0].strip()))
+    if not found:
+        raise OrderError([Problem(path.name, "no operation in it; write one a line")], "order of work")
+    return found
+
+
+def order_text(order: Iterable[str], words: Callable[[str], str]) -> str:
+    """An order as :func:`read_order` takes it, with the ``words`` of every operation behind it."""
+    return "".join(f"{name:12} # {words(name)}\n" for name in order)
+
+
 def work_of(rows: Mapping[str, Any], source: str = "order of work", found: Iterable[Problem] = ()) -> Work:
     """The operations in a dictionary shaped like the file. Raises :class:`OrderError`."""
     problems = list(found)
@@ -106,6 +126,20 @@ def work_of(rows: Mapping[str, Any], source: str = "order of work", found: Itera
     if problems:
         raise OrderError(problems, source)
     return work
+
+
+def without(work: Work, names: Iterable[str]) -> Work:
+    """The same work without some operations: what needed one of them needs what that one needed, and what had to come before one
+    has to come before what that one came before."""
+    rows = dict(work.operations)
+    for gone in (n for n in names if n in rows):
+        out = rows.pop(gone)
+        for name, o in rows.items():
+            changed = {part: {k: why for k, why in (getattr(out, part) | getattr(o, part)).items() if k not in (gone, name)}
+                       for part in ("needs", "before") if gone in getattr(o, part)}
+            if changed:
+                rows[name] = o.model_copy(update=changed)
+    return work.model_copy(update={"operations": rows})
 
 
 def wrong_in(work: Work) -> Iterator[Problem]:

@@ -16,9 +16,9 @@ from lutherie_geom.design.units import INCH, System
 from lutherie_geom.shop.order.access import Cutter
 from lutherie_geom.shop.paper.drawing import Drawing
 from lutherie_geom.shop.paper.drawn import extents, word_width
-from lutherie_geom.shop.paper.entities import Entity, Line, Path, Text, moved
+from lutherie_geom.shop.paper.entities import Entity, Line, Path, Primitive, Text, moved
 
-__all__ = ["Finish", "Job", "View", "compose"]
+__all__ = ["Finish", "Job", "View", "bar", "compose"]
 
 NARROW = 178.0
 """Width of a sheet that goes on one upright page of A4 or Letter [mm]."""
@@ -91,16 +91,18 @@ def _words(lines: Sequence[str], x: float, top: float, layer: str) -> list[Entit
     return [Text(layer, x, top - _LEAD * (k + 1) + 1.0, line, _SMALL) for k, line in enumerate(lines)]
 
 
+def bar(x: float, y: float, long: float, parts: int, words: str) -> list[Primitive]:
+    """A bar to measure before cutting, ``long`` [mm] in so many parts, its left end at (x, y), its name behind it."""
+    return [Line("scale", x, y, x + long, y),
+            *(Line("scale", x + long * k / parts, y, x + long * k / parts, y + (3.0 if k in (0, parts) else 1.5))
+              for k in range(parts + 1)),
+            Text("scale", x + long + 2.5, y, words, 2.5)]
+
+
 def _bars(x: float, y: float) -> list[Entity]:
-    """Two bars to measure before cutting: 100 mm in tens, 4 in in halves; their left end at (x, y), the inch bar below."""
-    found: list[Entity] = []
-    for low, long, parts, words in ((y + 7, 100.0, 10, "100 mm"), (y, 4 * INCH, 8, "4 in")):
-        found.append(Line("scale", x, low, x + long, low))
-        found += [Line("scale", x + long * k / parts, low, x + long * k / parts, low + (3.0 if k in (0, parts) else 1.5))
-                  for k in range(parts + 1)]
-        found.append(Text("scale", x + long + 2.5, low, words, 2.5))
+    """Two bars: 100 mm in tens, 4 in in halves; their left end at (x, y), the inch bar below."""
     said = ("Print at 100 %, not \"fit to", "page\". Measure both bars", "before you cut.")
-    return found + _words(said, x + 122.0, y + 10.5, "scale")
+    return [*bar(x, y + 7, 100.0, 10, "100 mm"), *bar(x, y, 4 * INCH, 8, "4 in"), *_words(said, x + 122.0, y + 10.5, "scale")]
 
 
 def _block(design: Any, view: View, job: Job, number: int, of: int, right: float) -> list[Entity]:

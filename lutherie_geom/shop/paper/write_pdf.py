@@ -10,6 +10,7 @@ from typing import Any
 from lutherie_geom.shop.paper.drawing import Drawing
 from lutherie_geom.shop.paper.entities import LAYERS, Arc, Circle, Line, Path, Primitive, Text, moved, polar
 from lutherie_geom.shop.paper.tiles import EDGE, PAPERS, Tile, registration, tiles
+from lutherie_geom.shop.paper.title_block import bar
 
 __all__ = ["CAPITAL", "MM", "one_sheet", "pdf_bytes"]
 
@@ -108,11 +109,11 @@ def _tile(canvas: Any, pen: _Pen, d: Drawing, t: Tile, marks: Sequence[Primitive
     pen.draw(moved((*d.primitives(), *marks), *shift))
     canvas.restoreState()
     if not t.single:
-        canvas.setFillColor(pen.colours["registration"])
-        canvas.setFont("CardSans", 7)
-        canvas.drawString(EDGE * MM, (EDGE - 4) * MM,
-                          f"{d.name}: {d.title}. Row {t.row + 1} of {t.rows}, column {t.column + 1} of "
-                          f"{t.columns}. Lay ring on ring, then tape.")
+        said = (f"{d.name}: {d.title}. Row {t.row + 1} of {t.rows}, column {t.column + 1} of {t.columns}. Lay ring on ring, then "
+                "tape.")
+        # Every page has its own bar: a printer may scale one page and not the next.
+        pen.draw([Text("registration", EDGE, t.paper[1] - EDGE + 3, said, 1.8),
+                  *bar(EDGE, EDGE - 4.5, 100.0, 10, "100 mm on this page?")])
     canvas.showPage()
 
 

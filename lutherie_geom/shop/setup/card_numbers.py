@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from lutherie_geom.design.units import INCH, convert
+from lutherie_geom.design.units import INCH
+from lutherie_geom.design.units import format_short as length
 from lutherie_geom.joint.body import heel_fit, least_gap
 from lutherie_geom.joint.coupling import turns_for
 from lutherie_geom.joint.dimensions import Dimensions
@@ -18,9 +19,10 @@ from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action, edge_margin, string_places
 from lutherie_geom.joint.travel import Travel, travel
 from lutherie_geom.joint.turning import way
+from lutherie_geom.shop.hardware import hex_key, named_thread
 from lutherie_geom.shop.log.entry import turn_text
 from lutherie_geom.shop.setup.fitting import AsMeasured
-from lutherie_geom.shop.setup.hands import LAST, Hands
+from lutherie_geom.shop.setup.hands import LAST, Hands, clamp_rule
 
 __all__ = ["CAUTIONS", "Card", "CardError", "card", "keys_of", "length", "right_is"]
 
@@ -37,20 +39,9 @@ CAUTIONS = (
     "Never force a screw: find what touches. Strings off before the neck comes off.",
     "If anything creaks, slips or stays loose, slacken the strings and have it looked at by someone who repairs for a living.",
 )
-LEVEL = 0.5
-"""How far the clamp may lie off the pivot axis and still stay tight while the tilt screw is turned [mm]: no source."""
-
 
 class CardError(ValueError):
     """A card that cannot be made; the message says which word or value and what is allowed."""
-
-
-def length(mm: float, system: str, signed: bool = False) -> str:
-    """A short length for a table: ``1.20 mm`` or ``0.047 in``; with its sign if wanted."""
-    digits = 2 if system == "mm" else 3
-    text = f"{convert(mm, system):{'+' if signed else ''}.{digits}f}"  # type: ignore[arg-type]
-    zero = not text.strip("+-0.")
-    return f"{text.lstrip('+-') if zero else text} {'mm' if system == 'mm' else 'in'}"
 
 
 def right_is(handed: str, seen_from: str) -> str:
@@ -59,17 +50,11 @@ def right_is(handed: str, seen_from: str) -> str:
 
 
 def keys_of(design: Any) -> tuple[tuple[str, str], ...]:
-    """Screw and the hex key that fits it, from the tables; where the tables do not know, a line to write on."""
-    from lutherie_geom.design.catalogue import CatalogueError, screw, thread
-
+    """Screw and the hex key that fits it, as the cut list has them; where no table knows, a line to write on."""
     def key(standard: str, diameter: float, pitch: float) -> str:
-        size = f"M{diameter:g}"
-        try:
-            if abs(thread(size).pitch - pitch) < 1e-6 and (found := screw(standard, size).key):
-                return f"{found:g} mm ({size}, {screw(standard, size).what})"
-        except CatalogueError:
-            pass
-        return "______ (measure it and write it here)"
+        named = named_thread(diameter, pitch)
+        found = hex_key(standard, named)
+        return f"{found} ({named.name}{', measure it and write it here' if found.startswith('_') else ''})"
 
     t, c, p = design.tilt_screw, design.clamp, design.pivot
     return (("tilt screw", key("ISO 4762", t.diameter, t.pitch)), ("clamp screw", key("ISO 4762", c.diameter, c.pitch)),
@@ -145,9 +130,8 @@ def card(design: Any, *, units: str | None = None, learned: Any = None, hands: H
             f"{'raise' if lowers else 'lower'}, go {over} turn past the mark and come back. A pivot screw ends by going "
             f"{'out' if goes_out else 'in'} ({ends_out}): to drive it {'in' if goes_out else 'out'}, go {over_pivot} turn past "
             "and come back.")
-    level = abs(float(design.clamp.below_axis)) < LEVEL
-    clamp = ("The clamp screw may stay tight while the tilt screw is turned." if level else
-             "The clamp screw lies off the pivot axis: ease it before the tilt screw is turned, and tighten it afterwards.")
+    said = clamp_rule(design)[1]
+    clamp = f"{said[0].upper()}{said[1:]}."
     ends = [s for s in t.stops if s.turn is not None and t.low - 1e-6 <= s.turn <= t.high + 1e-6]
     stops = tuple((float(s.turn or 0.0), s.words + (" (warning, no stop)" if s.kind == "warning" else ""))
                   for s in sorted(ends, key=lambda s: s.turn or 0.0))

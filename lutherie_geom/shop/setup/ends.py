@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from lutherie_geom.joint.travel import Travel
+from lutherie_geom.shop.setup.moves import MOST_SADDLE
 from lutherie_geom.shop.setup.scene import SMALL, Scene
 
 __all__ = ["cannot", "near"]
@@ -29,15 +30,15 @@ def cannot(s: Scene, t: Travel, end: np.ndarray) -> Iterator[str]:
         why = (f"{stop.words}, {abs((stop.turn or 0.0) - end[0]):.2f} turn further on" if stop and alike else
                "the screws move all strings together; one side or one string alone is the saddle's")
         alone = [a + b * want.within for a, b in zip(want.ends, m.alone[:2], strict=True)]
-        tail = (": inside the window as foreseen, but not surely, with gauge and hand; a saddle that is filed stays filed, so "
-                "turn first if you want to see" if np.abs(m.alone[:2]).max() <= 1 and not alike else "")
         yield (f"{s.length(abs(bass))} at the bass and {s.length(abs(treble))} at the treble side of the saddle: {why}. By "
-               f"turning alone the nearest is {s.length(alone[0])} bass, {s.length(alone[1])} treble{tail}")
+               f"turning alone the nearest is {s.length(alone[0])} bass, {s.length(alone[1])} treble")
     for k, words in ((0, "bass"), (1, "treble")):
         if abs(m.off[k]) > 1:
             stop = t.first(-1 if off[k] > 0 else 1)
             close = stop is not None and abs((stop.turn or 0.0) - end[0]) < 2 * NEAR
-            why = stop.words if stop and close else "the other string and the centring pull the other way"
+            full = np.abs(m.saddle).max() > MOST_SADDLE - SMALL
+            why = (stop.words if stop and close else f"a saddle gives {s.length(MOST_SADDLE)} at the most" if full else
+                   "the other string and the centring pull the other way")
             yield (f"action {words} stays {s.length(abs(off[k]))} {'above' if off[k] > 0 else 'below'} its target, at "
                    f"{s.length(want.ends[k] + off[k])}, the nearest that can be had: {why}. More than a saddle gives is the neck "
                    "angle's or the bridge's work")

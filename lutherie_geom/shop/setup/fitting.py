@@ -15,6 +15,7 @@ import numpy as np
 from lutherie_geom.joint.coupling import action_slopes
 from lutherie_geom.joint.dimensions import PER_STRING, Array, Dimensions
 from lutherie_geom.joint.pose import pose
+from lutherie_geom.joint.relief import with_relief
 from lutherie_geom.joint.strings import action
 from lutherie_geom.shop.setup.measured import Measured
 from lutherie_geom.shop.setup.shown import shown
@@ -62,7 +63,7 @@ def as_measured(d: Dimensions, m: Measured, *, tilt: Array = 0.0, bass: Array = 
     Action read at several frets is weighed by its errors. Readings that were not taken leave the dimension as it is.
     """
     if "relief.middle" in m:
-        d = d.replaced(relief=np.asarray(m.get("relief.middle"), dtype=float))
+        d = with_relief(d, np.asarray(m.get("relief.middle"), dtype=float))
     n = d.strings
     nut = {i: np.asarray(m.get(k), dtype=float) for i, k in ((0, "nut.bass"), (n - 1, "nut.treble")) if k in m}
     if nut:
@@ -112,4 +113,5 @@ def batched(d: Dimensions, n: int) -> Dimensions:
     """The same with one axis of n instruments in every field that was measured, as the search wants it."""
     return d.replaced(**{k: np.broadcast_to(np.asarray(getattr(d, k), dtype=float).reshape(
         (d.strings, -1) if k in PER_STRING else (-1,)), (d.strings, n) if k in PER_STRING else (n,))
-        for k in ("h_saddle", "y_saddle", "h_nut", "gap_joint", "relief")})
+       
+        for k in ("h_saddle", "y_saddle", "h_nut", "gap_joint", "relief", "alpha", "z_joint", "fall_away_line")})

@@ -11,16 +11,30 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 
 from lutherie_geom.joint.dimensions import Array
 
-__all__ = ["Hands", "LAST", "follow"]
+__all__ = ["Hands", "LAST", "clamp_rule", "follow"]
 
 LAST = np.array([-1.0, 1.0, 1.0])
 """Sense of the last turn of tilt, bass and treble screw: the tilt screw lowers the action, the pivot screws go out."""
 OVER = Fraction(1, 8)  # an over-turn is told in eighths
+
+
+LEVEL = 0.5
+"""How far the clamp may lie off the pivot axis and still stay tight while the tilt screw is turned [mm]: no source."""
+
+
+def clamp_rule(design: Any) -> tuple[bool, str]:
+    """Whether the clamp screw stays tight while the tilt screw is turned, and what is said of it: off the pivot axis it would be
+    stretched or let go by the tilt."""
+    if abs(float(design.clamp.below_axis)) < LEVEL:
+        return True, "the clamp screw lies level with the pivots and stays tight while the tilt screw is turned"
+    return False, ("the clamp screw does not lie level with the pivots: before the tilt screw is turned, slacken the strings, "
+                   "then ease the clamp screw; tighten it before you tune up")
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,8 @@ from lutherie_geom.shop.setup.hands import Hands
 from lutherie_geom.shop.setup.wanted import Wanted
 from lutherie_geom.studies.setup import SetUp, best_turns, set_up
 
-__all__ = ["MOST_SADDLE", "Moves", "Options", "READABLE", "REACHES", "STEP", "before_tilt", "moves", "options", "rod_asked"]
+__all__ = ["MOST_SADDLE", "Moves", "Options", "READABLE", "REACHES", "STEP", "before_tilt", "moves", "options", "rod_asked",
+           "sure_off"]
 
 STEP = 1 / 24
 """Step that a hand sets [turn]: half an hour on the clock face."""
@@ -36,11 +37,13 @@ LEAN = 0.35
 """Half-windows, one string high and the other low, that are no reason to take up a file."""
 _STOPPED = 1.0  # half-windows off, both strings the same way: no rounding, but a stop
 MOST_SADDLE = 1.5
-"""More than a saddle gives either way [mm] (common practice, no source): past it the saddle is left alone."""
+"""What a saddle gives either way [mm] (common practice, no source); the rest stays."""
+_HALF = 0.5
+"""A saddle cut by all that it gives must leave no more than this part of the lean; else, and where all strings are off alike,
+it is left alone: what is wrong is the neck's angle, and whoever mends that wants the saddle's height."""
 _WORTH = 0.1  # half-windows that one more screw must gain
 _TOUCH = 1e-6  # mm
 TILT = 0
-
 
 @dataclass(frozen=True)
 class Options:
@@ -75,7 +78,9 @@ class Moves:
     of the saddle's height under each string [mm], (strings, n); option: 0 leave the screws, 1 tilt alone, 2 and more with the
     pivot screws; off and off_before: action bass, action treble, centring [half-windows] foreseen and before, (3, n); may: how
     far off they may end, hand and gauge included [half-windows], (n,); within: a setting inside every stop was found, (n,);
-    alone: as ``off``, by turning alone and the saddle as it is, (3, n)."""
+    alone: as ``off``, by turning alone and the saddle as it is, (3, n); later: change of the saddle [mm], (strings, n), where
+    turning alone is foreseen to do but not surely: for after the turning, if what is then read is more off than
+    :func:`sure_off`."""
 
     turns: Array
     saddle: Array
@@ -85,17 +90,24 @@ class Moves:
     may: Array
     within: Array
     alone: Array
+    later: Array
 
     @property
     def nothing(self) -> Array:
         """Instruments to leave alone, (n,)."""
-        return (self.option == 0) & (self.saddle == 0).all(axis=0)
+        return (self.option == 0) & (self.saddle == 0).all(axis=0) & (self.later == 0).all(axis=0)
 
 
 def rod_asked(want: Wanted, relief: Array, error: float) -> Array:
     """Whether the truss rod is to be turned for a ``relief`` read with an ``error`` (standard deviation) [mm]: only when it is
     out of its window for sure, or reading and setting would chase each other."""
     return np.abs(np.asarray(relief, dtype=float) - want.relief) > want.relief_within + SURE * error
+
+
+def sure_off(want: Wanted, error: Array) -> Array:
+    """How far off its target an action may read, with an ``error`` (standard deviation) [mm], and still be inside its window for
+    sure [mm]."""
+    return np.maximum(want.within - SURE * np.asarray(error, dtype=float), 0.0)
 
 
 READABLE = 0.3
@@ -121,16 +133,20 @@ def moves(o: Options, dims: Dimensions, now: Array, read: Array) -> Moves:
     halves = np.array([o.wanted.within, o.wanted.within, o.wanted.centring])
     error = np.asarray(read, dtype=float).reshape(3, -1) / halves[:, None]
     first = _chosen(o, dims, now, error)
-    saddle, alone, before = np.zeros((dims.strings, n)), first.off, first.off_before
+    (saddle, later), alone, before = np.zeros((2, dims.strings, n)), first.off, first.off_before
     bass, treble = alone[:2]
     lean, alike = np.abs(bass - treble) / 2, np.where(bass * treble > 0, np.minimum(np.abs(bass), np.abs(treble)), 0.0)
     ask = np.flatnonzero(first.within & (first.may > 1) & ((lean > LEAN) | (alike > _STOPPED)))
     if len(ask):
         saddle[:, ask] = _cut(o, dims, now + first.turns, first.off[:2] * halves[:2, None])[:, ask]
         again = _chosen(o, _filed(dims, saddle), now, error)
-        better = (again.may < first.may) & (np.abs(saddle).max(axis=0) <= MOST_SADDLE)
+        worst, rest = (np.abs(m.off[:2]).max(axis=0) for m in (first, again))
+        part = (rest <= _HALF * worst) & (alike <= _STOPPED)
+        better = (again.may < first.may) & ((np.abs(saddle).max(axis=0) < MOST_SADDLE) | part)
         saddle[:, ~better] = 0.0
-        first = _either(better & (saddle != 0).any(axis=0), again, first)
+        turn_first = better & (worst <= 1)  # what is filed stays filed: where turning is foreseen to do, turn and read first
+        later[:, turn_first], saddle[:, turn_first] = saddle[:, turn_first], 0.0
+        first = _either((saddle != 0).any(axis=0), again, first)
     # Where neither screws nor saddle bring the action home, the strings are still steered to the middle, as if it were.
     lost = first.within & (np.abs(first.off[:2]).max(axis=0) > 1) & (np.abs(first.off[2]) > FORGIVEN)
     if lost.any():
@@ -138,7 +154,7 @@ def moves(o: Options, dims: Dimensions, now: Array, read: Array) -> Moves:
         again = _chosen(o, _filed(dims, saddle + _strings(np.where(lost, gone, 0.0), dims.strings)), now, error)
         off = o.plans[0].off_target(o.plans[0].read(_filed(dims, saddle), now + np.nan_to_num(again.turns)))
         first = _either(lost & again.within, replace(again, off=off, may=np.abs(off).max(axis=0)), first)
-    first = replace(first, saddle=saddle, off_before=before, alone=alone)
+    first = replace(first, saddle=saddle, off_before=before, alone=alone, later=later)
     return _each(o, dims, now, first) if o.wanted.per_string else first
 
 
@@ -185,8 +201,9 @@ def _chosen(o: Options, dims: Dimensions, now: Array, error: Array) -> Moves:
     before = o.plans[0].off_target(here)
     by_hand = (o.hands.turn * o.slopes) ** 2
     stops = o.plans[0].rooms(here, False).min(axis=0)
-    best = Moves(np.zeros((3, n)), np.zeros((dims.strings, n)), np.zeros(n, dtype=int), before, before,
-                 np.where(stops >= 0, (np.abs(before) + SURE * error).max(axis=0), np.inf), stops >= 0, before)
+    none = np.zeros((dims.strings, n))
+    best = Moves(np.zeros((3, n)), none, np.zeros(n, dtype=int), before, before,
+                 np.where(stops >= 0, (np.abs(before) + SURE * error).max(axis=0), np.inf), stops >= 0, before, none)
     for k, plan in enumerate(o.plans):
         if np.all(best.may <= 1):
             break
@@ -201,8 +218,8 @@ def _chosen(o: Options, dims: Dimensions, now: Array, error: Array) -> Moves:
         harms = (np.abs(off[2]) > 1) & (np.abs(best.off[2]) <= 1)  # strings are not put aside for the sake of the action
         worth = may < np.where(np.isinf(best.may), np.inf, best.may - _WORTH)
         take = (best.may > 1) & worth & ~reluctant & ~harms
-        best = Moves(np.where(take, turns, best.turns), best.saddle, np.where(take, k + 1, best.option),
-                     np.where(take, off, best.off), before, np.where(take, may, best.may), best.within | take, before)
+        best = replace(best, turns=np.where(take, turns, best.turns), option=np.where(take, k + 1, best.option),
+                       off=np.where(take, off, best.off), may=np.where(take, may, best.may), within=best.within | take)
     return best
 
 
@@ -212,7 +229,7 @@ def _cut(o: Options, dims: Dimensions, turns: Array, off: Array) -> Array:
     low, high = off.min(axis=0), off.max(axis=0)
     # One string too high and one too low: file the high one down to the low, and let the tilt screw bring both up.
     base = np.where((low > stopped) | (high < -stopped), 0.0, low)
-    return _strings(-(off - base) / _rate(o, dims, turns), dims.strings)
+    return _strings(np.clip(-(off - base) / _rate(o, dims, turns), -MOST_SADDLE, MOST_SADDLE), dims.strings)
 
 
 def _each(o: Options, dims: Dimensions, now: Array, m: Moves) -> Moves:
@@ -221,4 +238,6 @@ def _each(o: Options, dims: Dimensions, now: Array, m: Moves) -> Moves:
     p = pose(_filed(dims, m.saddle), tilt=t[0], bass=t[1], treble=t[2])
     off = action(p, o.wanted.fret)[:, 0] - np.array(o.wanted.each)[:, None]
     rate = action_slopes(p, o.wanted.fret)["h_saddle"][:, 0]
-    return replace(m, saddle=m.saddle + np.where(np.abs(off) > o.wanted.within, -off / rate, 0.0))
+    more = np.where(np.abs(off) > o.wanted.within, -off / rate, 0.0)
+    saddle = np.clip(m.saddle + more, -MOST_SADDLE, MOST_SADDLE)
+    return replace(m, saddle=saddle, later=np.where((saddle == 0).all(axis=0), m.later, 0.0))

@@ -10,6 +10,7 @@ that were not tuned to pitch before each reading.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,17 +18,19 @@ import numpy as np
 
 from lutherie_geom.joint.dimensions import PER_STRING, Array, Dimensions
 from lutherie_geom.joint.pose import pose
+from lutherie_geom.joint.relief import with_relief
 from lutherie_geom.shop.setup.fitting import as_measured, batched
 from lutherie_geom.shop.setup.hands import LAST, Hands, follow
 from lutherie_geom.shop.setup.measured import Measured
-from lutherie_geom.shop.setup.moves import READABLE, STEP, before_tilt, moves, options, rod_asked
+from lutherie_geom.shop.setup.moves import READABLE, STEP, before_tilt, moves, options, rod_asked, sure_off
 from lutherie_geom.shop.setup.shown import shown
-from lutherie_geom.shop.setup.wanted import wanted
+from lutherie_geom.shop.setup.wanted import Wanted, wanted
 from lutherie_geom.studies.counting import interval
 from lutherie_geom.studies.spreads import Spreads
 
-__all__ = ["Eyes", "RoundTrip", "round_trip"]
+__all__ = ["Bend", "Eyes", "RoundTrip", "round_trip"]
 
+Bend = Callable[[Dimensions, Array], Dimensions]
 TILT_ONLY = np.array([[1.0], [0.0], [0.0]])
 RELIEF = (0.0, 0.45)
 """Relief before the truss rod is touched [mm], anywhere between alike: invented."""
@@ -85,13 +88,14 @@ def _some(d: Dimensions, who: Array) -> Dimensions:
 class _Owners:
     """n instruments as they truly are, and what their owners believe."""
 
-    def __init__(self, design: Any, n: int, rng: np.random.Generator, hands: Hands, eyes: Eyes, spreads: Spreads) -> None:
+    def __init__(self, design: Any, n: int, rng: np.random.Generator, hands: Hands, eyes: Eyes, spreads: Spreads,
+                 bend: Bend) -> None:
         d = design.dimensions()
         u = rng.random((len(spreads.variables(d)), n))
         true, wrong = spreads.built(d, spreads.draw(d, u))
         h_saddle = np.asarray(true.h_saddle, dtype=float)
-        self.true = true.replaced(relief=rng.uniform(*RELIEF, n),
-                                  h_saddle=np.array(np.broadcast_to(h_saddle.reshape(len(h_saddle), -1), (d.strings, n))))
+        h_saddle = np.array(np.broadcast_to(h_saddle.reshape(len(h_saddle), -1), (d.strings, n)))
+        self.true = bend(true.replaced(h_saddle=h_saddle), rng.uniform(*RELIEF, n))
         self.rng, self.hands, self.eyes, self.handed, self.n = rng, hands, eyes, design.handed, n
         pitch = np.array([d.pitch_tilt, d.pitch_pivot, d.pitch_pivot])
         self.band = hands.dead_band(pitch)[:, None]
@@ -131,19 +135,35 @@ class _Owners:
         self.true.h_saddle[...] += np.where(at, done, 0.0)
 
 
+def _filed_after(owners: _Owners, want: Wanted, go: Array, later: Array, rate: Array, step: float) -> Array:
+    """Owners read again after turning; who is not sure of the window files the saddle, and turns until the mean is right."""
+    keys = [f"action.{want.fret}.{s}" for s in ("bass", "treble")]
+    read = owners.read(want.fret)
+    off = np.stack([np.abs(read.get(k) - goal) for k, goal in zip(keys, want.ends, strict=True)]).max(axis=0)
+    file = go & (later != 0).any(axis=0) & (off > sure_off(want, owners.eyes.feeler))
+    owners.file(np.where(file, later, 0.0))
+    read = owners.read(want.fret)
+    short = np.mean(want.ends) - (read.get(keys[0]) + read.get(keys[1])) / 2
+    owners.turn(np.where(file, np.rint(short / rate / step) * step, 0.0) * TILT_ONLY)
+    return file
+
+
 def round_trip(design: Any, n: int = 1000, *, target: Any = None, rounds: int = 3, seed: int = 1, step: float = STEP,
-               hands: Hands | None = None, eyes: Eyes | None = None, spreads: Spreads | None = None) -> RoundTrip:
+               hands: Hands | None = None, eyes: Eyes | None = None, spreads: Spreads | None = None,
+               bend: Bend = with_relief) -> RoundTrip:
     """n owners [instruments] of one design, all wanting the same ``target``, with at most so many ``rounds`` of turning.
 
-    ``spreads``: hidden errors, the design's tolerances unless said; ``step``: what a hand sets [turn]. The window is the
-    target's own, action of the outer strings and centring, with no stop of the joint passed. Where pivot screw or truss rod was
-    turned, or the saddle filed, the owner reads the action once more before the tilt screw is turned, and corrects its turn by
-    what is read: the advice says so.
+    ``spreads``: hidden errors, the design's tolerances unless said; ``bend``: how the true necks, (dimensions, relief [mm]) to
+    dimensions, take another relief, when they are found and when the truss rod is turned; ``step``: what a hand sets
+    [turn]. The window is the target's own, action of the outer strings and centring, with no stop of the joint passed. Where
+    pivot screw or truss rod was turned, or the saddle filed, the owner reads the action once more before the tilt screw is
+    turned, and corrects its turn by what is read; a saddle that turning may spare is filed after it, if what is read asks for
+    it: the advice says so.
     """
     want, hands, eyes = wanted(design, target), hands or Hands(), eyes or Eyes()
     o = options(design, want, step=step, hands=hands)
     owners = _Owners(design, n, np.random.default_rng(seed), hands, eyes,
-                     Spreads.of_design(design) if spreads is None else spreads)
+                     Spreads.of_design(design) if spreads is None else spreads, bend)
     error = np.array([eyes.feeler, eyes.feeler, eyes.ruler / np.sqrt(2)])
     took, filed, steered = np.zeros(n, dtype=int), np.zeros(n, dtype=bool), np.zeros(n, dtype=int)
     busy = np.ones(n, dtype=bool)
@@ -152,11 +172,11 @@ def round_trip(design: Any, n: int = 1000, *, target: Any = None, rounds: int = 
         rod = busy & rod_asked(want, m.get("relief.middle"), eyes.feeler)
         as_is = batched(as_measured(design.dimensions(), m, tilt=owners.believed[0], bass=owners.believed[1],
                                     treble=owners.believed[2]), n)
-        as_is = as_is.replaced(relief=np.where(rod, want.relief, as_is.relief))
+        as_is = with_relief(as_is, np.where(rod, want.relief, as_is.relief))
         found = moves(o, as_is, owners.believed, error)
         go = busy & found.within & ~found.nothing
         set_by_gauge = want.relief + owners.rng.normal(0, eyes.feeler, n)
-        owners.true = owners.true.replaced(relief=np.where(rod, np.maximum(set_by_gauge, 0.0), owners.true.relief))
+        owners.true = bend(owners.true, np.where(rod, np.maximum(set_by_gauge, 0.0), owners.true.relief))
         turns = np.where(go, np.nan_to_num(found.turns), 0.0)
         expect, rate, lowest = before_tilt(o, as_is, owners.believed, found)
         late = lowest < READABLE
@@ -169,8 +189,9 @@ def round_trip(design: Any, n: int = 1000, *, target: Any = None, rounds: int = 
         mean = (again.get(f"action.{want.fret}.bass") + again.get(f"action.{want.fret}.treble")) / 2
         more = np.where(touched, np.rint((expect - mean) / rate / step) * step, 0.0)
         owners.turn((np.where(late, 0.0, turns[0]) + more) * TILT_ONLY)
+        now_filed = _filed_after(owners, want, go, found.later, rate, step)
         took += go | rod
-        filed |= go & (found.saddle != 0).any(axis=0)
+        filed |= go & (found.saddle != 0).any(axis=0) | now_filed
         steered += go & (np.abs(found.turns[1:]) > 1e-9).any(axis=0)
         busy = go | rod
     p = owners.posed()

@@ -53,16 +53,19 @@ class Instruction:
 
 @dataclass
 class Scene:
-    """All that the words need: design (or what was learned of it), readings, target, the instrument as measured, and as it will
-    be when relief and nut are done; where the screws stand [turn], the move, whether the truss rod is asked; ``before_tilt``:
-    mean action [mm] when all else is done, what a turn of the tilt screw adds [mm/turn], and the lower action [mm]."""
+    """All that the words need: design (or what was learned of it), readings, target, the instrument as measured, with the relief
+    set, and as it will be when the nut is done too; how far off an action may read and be surely inside [mm]; where the screws
+    stand [turn], the move, whether the truss rod is asked; ``before_tilt``: mean action [mm] when all else is done, what a turn
+    of the tilt screw adds [mm/turn], and the lower action [mm]."""
 
     design: Any
     readings: Measured
     want: Wanted
     options: Options
     measured: Dimensions
+    rod_done: Dimensions
     set_: Dimensions
+    sure_off: float
     now: np.ndarray
     move: Moves
     rod: bool

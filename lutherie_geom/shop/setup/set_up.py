@@ -8,17 +8,18 @@ any time; compensation last. The last turn of a screw always has the same sense 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 
 from lutherie_geom.design.catalogue import usual_range
 from lutherie_geom.joint.dimensions import Dimensions
+from lutherie_geom.joint.relief import with_relief
 from lutherie_geom.shop.setup.fitting import AsMeasured, as_measured, batched
 from lutherie_geom.shop.setup.hands import Hands
 from lutherie_geom.shop.setup.measured import Measured, SheetError, measured
-from lutherie_geom.shop.setup.moves import STEP, Moves, Options, before_tilt, moves, options, rod_asked
+from lutherie_geom.shop.setup.moves import STEP, Moves, Options, before_tilt, moves, options, rod_asked, sure_off
 from lutherie_geom.shop.setup.scene import Instruction, Scene
 from lutherie_geom.shop.setup.steps import instructions
 from lutherie_geom.shop.setup.wanted import Wanted, wanted
@@ -34,7 +35,8 @@ class SetUpDay:
     turns: by how much tilt, bass and treble screw are turned [turn], signed as everywhere; saddle: change of its height under
     each string [mm]; before, after: what the gauges show and should show [mm], by key; left: what then is still off the target
     [mm]: action bass, action treble, centring to treble; cannot: what turning does not give, and what gives it; near: stops that
-    are close; removals: how often the neck comes off; sure: no window is missed on its nearer side but 1 time in 20.
+    are close; removals: how often the neck comes off; sure: no window is missed on its nearer side but 1 time in 20;
+    inside: every window is met as foreseen.
     """
 
     name: str
@@ -50,17 +52,29 @@ class SetUpDay:
     notes: tuple[str, ...]
     removals: int
     sure: bool
+    inside: bool
     units: Any = "mm"
 
     @property
     def done(self) -> bool:
-        """Nothing to turn, to file or to set: leave it alone."""
+        """Nothing to turn, to file or to set."""
         return all(i.part == "compensation" for i in self.instructions)
+
+    @property
+    def verdict(self) -> str:
+        """What is said where there is nothing to do; else nothing."""
+        if not self.done:
+            return ""
+        if not self.inside:
+            return "Nothing was found to turn or to file that brings it inside the window; what is left is told below."
+        if self.sure:
+            return "Leave it alone: what the gauges show is inside the window, their error counted in."
+        return "Leave it alone: what the gauges show is inside the window, though by less than they may err."
 
     def __str__(self) -> str:
         lines = [f"{self.name}: {self.wanted.said(self.units)}"]
         if self.done:
-            lines.append("Leave it alone: what the gauges show is inside the window, their error counted in.")
+            lines.append(self.verdict)
         for k, i in enumerate(self.instructions, 1):
             lines.append(f"{k}. {i.told(self.units)}")
         bass, treble, aside = (length(v, self.units) for v in self.left)
@@ -97,10 +111,12 @@ def advise(design: Any, readings: Any, target: Any = None, *, levels: Mapping[st
     d, error = _fitted(own.dimensions(), m, want, now)
     o = options(own, want, step=step, hands=hands)
     rod = "relief.middle" in m and bool(rod_asked(want, m.get("relief.middle"), m.errors["relief.middle"]))
-    set_ = _relief_and_nut_done(d, m, want, rod)
+    rod_done = with_relief(d, want.relief) if rod else d
+    set_ = _nut_done(rod_done, m, want)
     found = moves(o, batched(set_, 1), now[:, None], error)
-    notes += _doubts(want, design.units)
-    scene = Scene(own, m, want, o, d, set_, now, _one(found), rod, _expected(o, set_, now, found))
+    notes += [*_doubts(want, design.units), *_without_reading(want, m)]
+    scene = Scene(own, m, want, o, d, rod_done, set_, float(sure_off(want, error[:2].max())), now, _one(found), rod,
+                  _expected(o, set_, now, found))
     steps, after, cannot, near = instructions(scene)
     move = scene.move
     tilt, bass, treble = (float(v) for v in move.turns)
@@ -108,7 +124,7 @@ def advise(design: Any, readings: Any, target: Any = None, *, levels: Mapping[st
     return SetUpDay(design.name, want, steps, (tilt, bass, treble), tuple(move.saddle.tolist()),
                     {k: float(v) for k, v in m.values.items()}, after, (float(off[0]), float(off[1]), float(off[2])), cannot,
                     near, tuple(notes), int(design.pivot.key_from == "heel" and scene.steers),
-                    bool(move.may <= 1), design.units)
+                    bool(move.may <= 1), bool(move.within and np.abs(move.off).max() <= 1), design.units)
 
 
 def _doubts(want: Wanted, system: Any) -> list[str]:
@@ -122,6 +138,22 @@ def _doubts(want: Wanted, system: Any) -> list[str]:
         if not usual.low <= round(value, 3) <= usual.high:
             low, high = (length(v, system) for v in (usual.low, usual.high))
             found.append(f"{words} wanted {length(value, system)}; usual for steel strings is {low} to {high} ({usual.mark})")
+    return found
+
+
+def _without_reading(want: Wanted, m: Measured) -> list[str]:
+    """A word for each wish of which nothing was read, so that nothing can be said of it."""
+    found = []
+    for wish, words, keys in (("relief", "relief", ("relief.middle",)), ("nut_bass", "the nut", ("nut.bass", "nut.treble")),
+                              ("centring", "the strings' place", ("margin.left", "margin.right"))):
+        missing = [k for k in keys if k not in m]
+        if wish in want.wishes and (missing == list(keys) or (missing and wish == "nut_bass")):
+            found.append(f"{words} was wished for, but nothing was read of it, and nothing is said of it here: read "
+                         f"{', '.join(missing)}")
+    between = range(2, len(want.each))
+    if want.per_string and not all(any(k.endswith(f".string_{i}") for k in m) for i in between):
+        found.append("each string has its wish, but not each its reading: those not read are taken evenly between the others; "
+                     "read action at every string")
     return found
 
 
@@ -148,13 +180,11 @@ def _fitted(d: Dimensions, m: Measured, want: Wanted, now: np.ndarray) -> tuple[
     return fitted, np.array([*errors, aside])
 
 
-def _relief_and_nut_done(d: Dimensions, m: Measured, want: Wanted, rod: bool) -> Dimensions:
-    """The instrument with relief and nut as they will be when truss rod and slots are done."""
-    if rod:
-        d = d.replaced(relief=want.relief)
+def _nut_done(d: Dimensions, m: Measured, want: Wanted) -> Dimensions:
+    """The instrument with the nut's slots as they will be."""
     if want.nut is not None and all(k in m for k in ("nut.bass", "nut.treble")):
-        at = np.array([m.get("nut.bass"), m.get("nut.treble")], dtype=float)
-        off = at - want.nut
+        # A slot is read against the frets next to it: the truss rod moves them all, and what is to be filed stays.
+        off = np.array([m.get("nut.bass"), m.get("nut.treble")], dtype=float) - want.nut
         by = np.where(np.abs(off) > want.nut_within, off, 0.0)
         part = np.linspace(0, 1, d.strings)
         d = d.replaced(h_nut=np.asarray(d.h_nut, dtype=float) - (by[0] * (1 - part) + by[1] * part))
@@ -163,7 +193,7 @@ def _relief_and_nut_done(d: Dimensions, m: Measured, want: Wanted, rod: bool) ->
 
 def _one(m: Moves) -> Moves:
     """The only instrument of a batch of one."""
-    one = Moves(*(v[..., 0] for v in (m.turns, m.saddle, m.option, m.off, m.off_before, m.may, m.within, m.alone)))
+    one = Moves(*(getattr(m, f.name)[..., 0] for f in fields(m)))
     return replace(one, turns=np.where(np.abs(np.nan_to_num(one.turns)) < 1e-9, 0.0, np.nan_to_num(one.turns)))
 
 

@@ -15,7 +15,7 @@ from lutherie_geom.joint.strings import open_length
 from lutherie_geom.joint.turning import way
 from lutherie_geom.shop.setup.ends import cannot, near
 from lutherie_geom.shop.setup.fitting import AsMeasured
-from lutherie_geom.shop.setup.hands import LAST
+from lutherie_geom.shop.setup.hands import LAST, clamp_rule
 from lutherie_geom.shop.setup.measured import side_of, words_of
 from lutherie_geom.shop.setup.moves import READABLE
 from lutherie_geom.shop.setup.scene import SMALL, Instruction, Scene
@@ -26,6 +26,7 @@ __all__ = ["instructions"]
 
 WORTH_SAYING = 0.1  # mm that the whole neck moves
 HALF_SEMITONE = 50.0  # cents sharp past which a string is let down first
+DUST = "keep the dust of bone out of the lungs"
 _TILT, _BASS, _TREBLE = 0, 1, 2
 
 
@@ -33,7 +34,7 @@ def instructions(s: Scene) -> tuple[tuple[Instruction, ...], dict[str, float], t
     """The steps in order; what the gauges show at the end [mm]; what cannot be had by turning; stops that are near."""
     end = s.now + s.move.turns
     at_end = pose(s.filed, **s.at(end))
-    steps = [*_relief(s), *_nut(s), *_steering(s), *_saddle(s), *_tilt(s)]
+    steps = [*_relief(s), *_nut(s), *_steering(s), *_saddle(s), *_tilt(s), *_saddle_later(s)]
     if steps:
         steps.append(_compensation(s, at_end))
     return tuple(steps), s.shown(at_end, s.keys()), tuple(cannot(s, s.travel, end)), tuple(near(s, s.travel, end))
@@ -43,8 +44,7 @@ def _relief(s: Scene) -> Iterator[Instruction]:
     if not s.rod:
         return
     relief = float(s.readings.get("relief.middle"))
-    p = pose(s.measured.replaced(relief=s.want.relief), **s.at(s.now))
-    before, after = s.shown(pose(s.measured, **s.at(s.now)), s.keys()), s.shown(p, s.keys())
+    before, after = (s.shown(pose(d, **s.at(s.now)), s.keys()) for d in (s.measured, s.rod_done))
     bass = after[s.keys()[0]] - before[s.keys()[0]]
     yield Instruction(
         "truss rod", f"{'tighten' if relief > s.want.relief else 'slacken'} it (most rods tighten clockwise, seen from their own "
@@ -58,15 +58,19 @@ def _relief(s: Scene) -> Iterator[Instruction]:
 def _nut(s: Scene) -> Iterator[Instruction]:
     if s.want.nut is None:
         return
-    for side, i, goal in (("bass", 0, s.want.nut[0]), ("treble", -1, s.want.nut[1])):
-        by = float(np.asarray(s.measured.h_nut)[i] - np.asarray(s.set_.h_nut)[i])
+    d, part = s.rod_done, np.linspace(0, 1, s.rod_done.strings)
+    for side, i, goal, share in (("bass", 0, s.want.nut[0], 1 - part), ("treble", -1, s.want.nut[1], part)):
+        by = float(np.asarray(s.rod_done.h_nut)[i] - np.asarray(s.set_.h_nut)[i])
         if by > SMALL:
             do = f"file the {side} slot {s.length(by)} deeper, to {s.length(goal)} over the crowns' line; slots between in step"
         elif by < -SMALL:
             do = f"the {side} slot is {s.length(-by)} too deep: shim the nut, or cut a new one, to {s.length(goal)}"
         else:
             continue
-        yield Instruction("nut", do, {f"nut.{side}": goal}, caution="slack strings lash: hold them as they are lifted out")
+        d = d.replaced(h_nut=np.asarray(d.h_nut) - by * share)
+        seen = s.shown(pose(d, **s.at(s.now)), s.keys())
+        yield Instruction("nut", do, {f"nut.{side}": goal, **seen},
+                          caution="slack strings lash: hold them as they are lifted out")
 
 
 def _steering(s: Scene) -> Iterator[Instruction]:
@@ -95,19 +99,47 @@ def _steering(s: Scene) -> Iterator[Instruction]:
         disturbs += f", and the neck bodily {way_out} by {s.length(abs(out))}, which compensation must make up for"
     yield Instruction(
         "steering", f"{start}{'; '.join(legs)}; {end}", seen, disturbs=disturbs,
-        caution="the strings pull the neck off its seats when the clamp goes slack: never slacken it at pitch")
+        caution="never slacken the clamp at pitch: nothing moves then, but a push at the headstock's side, a few kilograms, "
+                "lifts a ball out of its seat")
 
 
 def _saddle(s: Scene) -> Iterator[Instruction]:
-    by = s.move.saddle
-    if np.abs(by).max() < SMALL:
+    if np.abs(s.move.saddle).max() < SMALL:
         return
-    parts = [f"string {i + 1} {s.length(abs(v))} {'lower' if v < 0 else 'higher'}" for i, v in enumerate(by) if abs(v) >= SMALL]
     p = pose(s.filed, **s.at(s.now + s.move.turns * np.array([0, 1, 1])))
+    yield Instruction("saddle", _cut(s, s.move.saddle), s.shown(p, s.keys()),
+                      caution=f"{DUST}, and read once more before the file")
+
+
+def _saddle_later(s: Scene) -> Iterator[Instruction]:
+    if np.abs(s.move.later).max() < SMALL:
+        return
+    yield Instruction("saddle", f"tune and read again; leave it while both strings read within {s.length(s.sure_off)} of their "
+                      f"targets (the window, less what the gauge may err). If not, {_cut(s, s.move.later)}; then tune, read, and "
+                      f"turn the tilt screw: the mean should be {s.length(float(np.mean(s.want.ends)))}; {_for_each(s)}", {},
+                      caution=f"what is filed stays filed; {DUST}")
+
+
+def _cut(s: Scene, by: np.ndarray) -> str:
+    """What to do to the saddle, for a change of its height under each string [mm]."""
+    parts = [f"string {i + 1} {s.length(abs(v))} {'lower' if v < 0 else 'higher'}" for i, v in enumerate(by) if abs(v) >= SMALL]
     what = ("file it" if (by <= 0).all() else "shim it, or make a new one" if (by >= 0).all() else
             "make a new one, or shim and file it")
-    yield Instruction("saddle", f"{what}: {', '.join(parts)} (strings counted from the bass); keep its crown and its edge",
-                      s.shown(p, s.keys()), caution="keep the dust of bone out of the lungs, and read once more before the file")
+    return f"{what}: {', '.join(parts)} (strings counted from the bass); keep its crown and its edge"
+
+
+def _tilt_ways(s: Scene) -> list[str]:
+    """Which way the tilt screw raises the action, and which way it lowers it."""
+    screw = s.design.tilt_screw
+    return [way(screw.hand, screw.key_from, positive, "tilt") for positive in (True, False)]
+
+
+def _for_each(s: Scene) -> str:
+    """What to turn the tilt screw by when the mean of the actions reads otherwise than it should."""
+    each = 0.127 if s.design.units == "inch" else 0.1  # 0.005 in
+    more = amount(max(round(each / abs(s.before_tilt[1]) * 48), 1) / 48)
+    return (f"for each {s.length(each)} that it reads higher turn {more} further {_tilt_ways(s)[1].split(',')[0]}, lower the "
+            "other way")
 
 
 def _tilt(s: Scene) -> Iterator[Instruction]:
@@ -118,16 +150,12 @@ def _tilt(s: Scene) -> Iterator[Instruction]:
     touched = s.steers or s.rod or bool(np.abs(s.move.saddle).max() >= SMALL)
     if not by and not touched:
         return
-    screw = s.design.tilt_screw
-    ways = [way(screw.hand, screw.key_from, positive, "tilt") for positive in (True, False)]
     over, lag = _room_to_pass(s)
-    do = (told(by, LAST[_TILT], over, *ways) if by else
+    do = (told(by, LAST[_TILT], over, *_tilt_ways(s)) if by else
           "leave it where it is, unless the reading asks for it")
     if touched:
-        mean, rate, lowest = s.before_tilt
-        each = 0.127 if s.design.units == "inch" else 0.1  # 0.005 in
-        more = amount(max(round(each / abs(rate) * 48), 1) / 48)
-        rule = f"for each {s.length(each)} that it reads higher turn {more} further {ways[1].split(',')[0]}, lower the other way"
+        mean, _, lowest = s.before_tilt
+        rule = _for_each(s)
         if lowest >= READABLE:
             do = f"tune and read both actions first: their mean should be {s.length(mean)}; {rule}. Then {do}"
         else:  # strings that lie on the frets say nothing
@@ -138,8 +166,9 @@ def _tilt(s: Scene) -> Iterator[Instruction]:
     past = pose(s.filed, **s.at(after + np.array([by + float(over), 0, 0])))
     pitch, sharp = _drift(s, first, then, past) if by else ("", False)
     cautions = ["tune the strings down by a semitone or two first: they go up as the screw is turned"] if sharp else []
-    yield Instruction("tilt screw", f"{do}; the clamp stays tight", seen, by, "; ".join(also), pitch,
-                      "; ".join([*cautions, *lag]))
+    tight, clamp = clamp_rule(s.design)
+    yield Instruction("tilt screw", f"{do}; {clamp}" if tight else do, seen, by, "; ".join(also), pitch,
+                      "; ".join([*([] if tight else [clamp]), *cautions, *lag]))
 
 
 def _room_to_pass(s: Scene) -> tuple[Fraction, list[str]]:

@@ -15,6 +15,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -25,7 +26,7 @@ from lutherie_geom.joint.pose import pose
 from lutherie_geom.joint.strings import action
 from lutherie_geom.shop.words import length
 
-__all__ = ["Wanted", "WantedError", "wanted"]
+__all__ = ["Wanted", "WantedError", "read_target", "wanted"]
 
 WITHIN = 0.15
 """Half of the action's window [mm] unless said otherwise: half of what the trade calls a low and a medium action apart
@@ -44,7 +45,7 @@ class WantedError(ValueError):
 class Wanted:
     """Targets [mm]. ``each``: action of every string at ``fret``, (strings,); ``within`` and its like: half-windows.
 
-    A nut height of None leaves the slots as they are.
+    A nut height of None leaves the slots as they are. ``wishes``: what the builder wrote, by key.
     """
 
     fret: int
@@ -57,6 +58,7 @@ class Wanted:
     nut_within: float = NUT
     name: str = ""
     per_string: bool = False
+    wishes: frozenset[str] = frozenset()
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -105,6 +107,25 @@ def wanted(design: Any, target: Any = None, levels: Mapping[str, Any] | None = N
     return _of_table(design, dict(target or {}), name)
 
 
+def read_target(place: str | Path, name: str = "", *more: str) -> tuple[Any, dict[str, Any]]:
+    """Target and levels, as :func:`wanted` takes them, from a TOML file: one target, or a table for each of several, of which
+    ``name`` picks one. Raises :class:`WantedError`."""
+    import tomllib
+
+    try:
+        table = tomllib.loads(Path(place).read_text("utf-8"))
+    except OSError as e:
+        raise WantedError(f"target: {Path(place).name} cannot be read ({(e.strerror or 'no file').lower()})") from None
+    except ValueError as e:
+        raise WantedError(f"target: {Path(place).name} is not a TOML text: {e}") from None
+    levels = {k: v for k, v in table.items() if isinstance(v, Mapping)}
+    if more:
+        raise WantedError(f"target: {', '.join((name, *more))}: give one name; known: {', '.join(levels) or 'none'}")
+    if not name and levels:
+        raise WantedError(f"target: {Path(place).name} holds several targets; give the name of one: {', '.join(levels)}")
+    return name or table, levels
+
+
 def _of_table(design: Any, table: dict[str, Any], name: str) -> Wanted:
     own = design.target
     fret = table.pop("fret", own.fret if own is not None else design.limits.fret)
@@ -131,7 +152,7 @@ def _of_table(design: Any, table: dict[str, Any], name: str) -> Wanted:
             raise WantedError("target.bass: give bass and treble together, or each")
         each = np.linspace(*ends, design.count).tolist() if ends[0] is not None else _own(design, fret)
     return Wanted(fret, tuple(each), relief=given.pop("relief", design.board.relief), nut=nut if nut[0] is not None else None,
-                  name=name, per_string=per_string, **given)
+                  name=name, per_string=per_string, wishes=frozenset(table), **given)
 
 
 def _own(design: Any, fret: int) -> list[float]:

@@ -1,17 +1,17 @@
-"""Templates for the body: drilling the neck block, and routing the pocket with guide bush and bit."""
+"""Templates for the body: the neck block from outside and from inside, and the pocket with guide bush and bit."""
 
 from __future__ import annotations
 
 import math
 
-from lutherie_geom.joint.holes import clamp_height, thread
+from lutherie_geom.joint.bores import COVER, block_bores, has_insert
 from lutherie_geom.shop.order.access import outline_path, standing
-from lutherie_geom.shop.paper.entities import Arc, Datum, Entity, Line, Path, Text
+from lutherie_geom.shop.paper.entities import Arc, Circle, Datum, Entity, Line, Path, Text
 from lutherie_geom.shop.paper.title_block import View
 from lutherie_geom.shop.templates.ground import Ground
 from lutherie_geom.theory.templates import heel_corner, template_offset
 
-__all__ = ["block_drilling", "pocket_routing", "pocket_shape"]
+__all__ = ["CARD", "block_drilling", "block_inside", "pocket_routing", "pocket_shape"]
 
 CARD = 14.0
 """Width of a template beside what it guides [mm]: common practice, no source."""
@@ -46,16 +46,17 @@ def _sides(g: Ground, wide: float, low: float) -> list[Entity]:
 
 def block_drilling(g: Ground) -> View:
     """Holes through the neck block, from the soundboard's outside (A) and the centre line (B)."""
-    design, v, t, c = g.design, g.design.pivot, g.design.tilt_screw, g.design.clamp
+    design, v, t, bores = g.design, g.design.pivot, g.design.tilt_screw, block_bores(g.design)
     wide, low = design.heel.half_width_top + CARD, float(design.block.foot_z)
-    zc, tilt = clamp_height(design), standing(design)[0].z
-    ux, uz = thread(g.d)
-    seat = v.insert_diameter if v.insert_diameter > v.screw_diameter and v.insert_length > 0 else v.screw_diameter
+    zc, tilt, insert = bores["clamp"].z, standing(design)[0].z, has_insert(design)
+    steep = math.degrees(math.atan(bores["bed"].slope))
     found: list[Entity] = [Path("cut", ((-wide, low), (wide, low), (wide, 0), (-wide, 0)), closed=True), *_sides(g, wide, low),
                            *pocket_shape(g, 0.0, corner=g.job.cutter.bit / 2, layer="part")]
     for side, words in ((1, "bass"), (-1, "treble")):
-        found += g.hole(side * v.spacing / 2, v.z, seat, f"{words} pivot")
-    found += g.hole(0.0, zc, c.hole_in_block, "clamp", under=True) + g.hole(0.0, tilt, t.hole_in_block, "tilt")
+        found += g.hole(side * v.spacing / 2, v.z, v.screw_diameter, f"{words} pivot")
+        if insert:
+            found.append(Circle("hidden", side * v.spacing / 2, v.z, v.insert_diameter / 2))
+    found += g.hole(0.0, zc, bores["clamp"].wide, "clamp", under=True) + g.hole(0.0, tilt, t.hole_in_block, "tilt")
     left, right = -wide - 8, wide + 8
     found += [g.dim((-v.spacing / 2, v.z), (v.spacing / 2, v.z), "x", 14.0, "pivot.spacing"),
               g.dim((v.spacing / 2, v.z), (wide, 0.0), "y", right, "pivot.z"),
@@ -63,20 +64,57 @@ def block_drilling(g: Ground) -> View:
               g.dim((wide, low), (wide, 0.0), "y", right + 18)]
     if abs(zc - v.z) > 1e-9:
         found.append(g.dim((0.0, zc), (-wide, 0.0), "y", left, "pivot.z"))
-    steep = math.degrees(math.atan2(uz, ux))
-    notes = ["Upper edge A: the soundboard's outside, at a fence screwed to the card. Line B: the body's centre line.",
-             "Drill square to the block's outer face, which is the pocket's floor." if abs(steep) < 0.005 else
-             f"Drill square to the block's outer face, but the tilt screw's hole {abs(steep):.2f}° "
-             f"{'up' if steep > 0 else 'down'} toward the soundhole.",
-             f"Pivot holes: {'inserts' if seat > v.screw_diameter else 'thread'} {g.say(seat)}"
-             f"{f', {g.say(v.insert_length)} deep' if seat > v.screw_diameter else ''}; the set screws stand "
-             f"{g.say(v.proud)} out of the face, and the ball heads lie {g.say(-v.x)} in front of it." if v.proud >= 0 else
-             f"Pivot holes: {g.say(seat)}; the set screws stand {g.say(-v.proud)} back from the face.",
-             f"Tilt screw: from inside, bore the bed for its head {g.say(t.head_x)} behind the face; bed "
-             f"{g.say(t.washer_diameter)} wide or more, square to the hole."]
+    stand = (f"the set screws stand {g.say(abs(v.proud))} {'out of' if v.proud >= 0 else 'back from'} the face, the ball heads' "
+             f"middles {g.say(abs(v.x), 'pivot.x')} {'in front of' if v.x < 0 else 'behind'} it")
+    square = "All holes go right through. Drill square to the block's outer face, which is the pocket's floor"
+    if abs(steep) >= 0.005:
+        square += f", but the tilt screw's hole {abs(steep):.2f}° {'up' if steep > 0 else 'down'} toward the soundhole"
+    pivots = (f"{g.say(v.screw_diameter)} guides, opened from inside to {g.say(v.insert_diameter)} (dashed) for the inserts: see "
+              "the next sheet. Later " if insert else f"drilled for the thread of {g.say(v.screw_diameter)}; ")
+    notes = ("Upper edge A: the soundboard's outside, at a fence screwed to the card. Line B: the body's centre line.",
+             f"{square}.", f"Pivot holes: {pivots}{stand}.")
     cautions = ("The drill breaks out inside: back the block up with scrap, clamp the body, wear eye protection.",
                 "Strings will pull on these screws: a hole out of place is plugged and drilled anew, never filed over.")
-    return View("block-drilling", "Neck block: drilling template", _SEEN, g.hand(found), tuple(notes), cautions)
+    return View("block-drilling", "Neck block: drilling template", _SEEN, g.hand(found), notes, cautions)
+
+
+def block_inside(g: Ground) -> View:
+    """What is worked from inside: inserts, bed of the captive head, its cover's recess; set by pins through the holes."""
+    design, v, t, bores = g.design, g.design.pivot, g.design.tilt_screw, block_bores(g.design)
+    zc, deep, bed, insert = bores["clamp"].z, float(design.block.depth), bores["bed"], has_insert(design)
+    wide, low, high = design.heel.half_width_top + CARD, float(design.block.foot_z), zc + CARD
+    found: list[Entity] = [Path("cut", ((-wide, low), (wide, low), (wide, high), (-wide, high)), closed=True),
+                           Line("centre", 0, high + 6, 0, low - 6), Datum(0, low - 6, "B", 270),
+                           Text("text", wide - 2, low + 2, "treble", 2.5, "end"), Text("text", -wide + 2, low + 2, "bass", 2.5)]
+    found += g.hole(0.0, zc, bores["clamp"].wide, "pin H, clamp", under=True)
+    for side in (-1, 1):
+        y = side * v.spacing / 2
+        found += g.hole(y, v.z, bores["pivot_bass"].wide, "insert" if insert else "thread", aside=6.0 * side)
+        if insert:
+            found.append(Circle("hidden", y, v.z, v.screw_diameter / 2))
+    found += [Circle("hole", 0, bed.z, bed.wide / 2), *g.hole(0.0, bed.z, t.hole_in_block, layer="hidden"),
+              Text("text", 0, bed.z + 6.5, "pin H, tilt", 2.0, "middle")]
+    right, notes = wide + 8, []
+    found += [g.dim((0.0, bed.z), (0.0, zc), "y", right, "tilt_screw.head_z"),
+              g.dim((-v.spacing / 2, v.z), (v.spacing / 2, v.z), "x", high + 8, "pivot.spacing")]
+    if (cover := bores.get("cover")) is not None:
+        y, z = cover.wide / 2, cover.high / 2
+        found += [Path("hole", ((-y, bed.z - z), (y, bed.z - z), (y, bed.z + z), (-y, bed.z + z)), closed=True),
+                  g.dim((-y, bed.z - z), (y, bed.z - z), "x", low - 20), g.dim((-y, bed.z - z), (-y, bed.z + z), "y", -wide - 8)]
+        notes.append(f"Recess {g.say(cover.wide)} wide, {g.say(cover.high)} high: {g.say(deep - cover.start)} deep. On its "
+                     f"floor, round the bed, the cover is glued, {g.say(COVER)} thick, with a key hole Ø {g.say(t.cover_hole)}.")
+    notes.append(f"Bed for the captive head, Ø {g.say(bed.wide)}: {g.say(deep - bed.start, 'tilt_screw.head_x')} deep, flat and "
+                 "square to the tilt screw's hole; the bit's pilot follows that hole.")
+    if insert:
+        notes.append(f"Inserts: open the guide holes to Ø {g.say(v.insert_diameter)} down to the pocket's floor. Glue each "
+                     f"insert, {g.say(v.insert_length)} long, in from here, its end level with that floor; screw and key "
+                     "come this way.")
+    lay = (f"Lay the card on the block's inner face, pins through the holes H; depths count from there, for a block "
+           f"{g.say(deep)} thick behind the pocket's floor: measure yours.")
+    cautions = ("The captive head carries the strings' pull on this bed: a bed too deep is glued up and bored anew.",
+                "Clamp the body, scrap before the pocket's side: the bit breaks out there. Eye protection.")
+    return View("block-inside", "Neck block: bed and inserts", "seen from the soundhole, soundboard up", g.hand(found),
+                (lay, *notes), cautions)
 
 
 def pocket_routing(g: Ground) -> View:
@@ -99,7 +137,7 @@ def pocket_routing(g: Ground) -> View:
     turn = low + cut.bush / 2
     ends = g.half(turn, side_gap=gap, beyond=f.side - cut.bit / 2)
     found += [g.dim((-ends, turn), (ends, turn), "x", foot - 20, before="middles "),
-              Text("text", 0, -18, f"raw depth {g.say(deep)}", 3.0, "middle"),
+              Text("text", 0, -18, f"raw depth {g.say(deep, 'pocket.depth')}", 3.0, "middle"),
               Text("text", 0, -24, f"bush {g.say(cut.bush)}, bit {g.say(cut.bit)}", 2.0, "middle"),
               Text("text", 0, -28.5, f"corners round by {g.say(cut.bush / 2)}", 2.0, "middle")]
     least = float(heel_corner(half_width_top=h.half_width_top, half_width_foot=h.half_width_foot, foot_z=h.foot_z, side_gap=gap,

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from lutherie_geom.joint.bores import block_bores, rod_bores
 from lutherie_geom.joint.holes import clamp_height, thread
-from lutherie_geom.shop.hardware import clamp_hole
+from lutherie_geom.shop.hardware import ball_head, clamp_hole
 from lutherie_geom.shop.templates.block import CARD
 from lutherie_geom.shop.templates.ground import Ground
 from lutherie_geom.shop.templates.refusals import refuse
@@ -106,19 +107,18 @@ def _box(y: float, low: float, high: float) -> tuple[tuple[float, float], ...]:
 
 def _block(g: Ground) -> Solid:
     """The neck block, as wide as the drilling card covers; its top plane under the soundboard."""
-    design, v, t = g.design, g.design.pivot, g.design.tilt_screw
-    deep, zc = float(design.block.depth), clamp_height(design)
-    ux, uz = thread(g.d)
+    design, deep = g.design, float(g.design.block.depth)
     wide = design.heel.half_width_top + CARD
-    cuts: list[Shape] = [Rod((-_OVER, 0, zc), (deep + _OVER, 0, zc), design.clamp.hole_in_block / 2)]
-    for y in (-v.spacing / 2, v.spacing / 2):
-        cuts.append(Rod((-_OVER, y, v.z), (deep + _OVER, y, v.z), v.screw_diameter / 2))
-        if v.insert_diameter > v.screw_diameter and v.insert_length > 0:
-            cuts.append(Rod((-_OVER, y, v.z), (v.insert_length, y, v.z), v.insert_diameter / 2))
-    out, back = (t.head_x + _OVER) / ux, (deep + _OVER - t.head_x) / ux
-    head = (t.head_x, 0.0, t.head_z)
-    cuts += [Rod((head[0] - out * ux, 0, head[2] - out * uz), head, t.hole_in_block / 2),
-             Rod(head, (head[0] + back * ux, 0, head[2] + back * uz), t.washer_diameter / 2)]
+    cuts: list[Shape] = []
+    for name, b in block_bores(design).items():
+        start = b.start - _OVER if b.start == 0 else b.start
+        end = b.end + _OVER if b.end == deep else b.end
+        if b.high:
+            cuts.append(Prism("yz", tuple((y, z + b.z) for y, z in _box(b.wide / 2, -b.high / 2, b.high / 2)), start, end))
+        else:
+            if name == "bed" and b.slope:  # square to the screw: carried on into the recess, so that its slant leaves no skin
+                end += min(_OVER, deep - b.end)
+            cuts.append(Rod((start, b.y, float(b.height(start))), (end, b.y, float(b.height(end))), b.wide / 2))
     return Solid("block", (Prism("yz", _box(wide, design.block.foot_z, -design.body.top_thickness), 0.0, deep),), tuple(cuts))
 
 
@@ -128,6 +128,7 @@ def _heel(g: Ground) -> Solid:
     Its cheeks are square to the end face: draught, and the carving further out, are left to the rasp.
     """
     design, h, t, c = g.design, g.design.heel, g.design.tilt_screw, g.design.clamp
+    tilt_drill, clamp_drill = g.heel_drills
     face, far, zc = -h.floor_clearance, -h.length, clamp_height(design)
     high = max(float(g.glue_face(face)), float(g.glue_face(far)))
     ux, uz = thread(g.d)
@@ -138,15 +139,19 @@ def _heel(g: Ground) -> Solid:
     def on(x: float) -> Place:
         return (x, 0.0, t.receiver_z + (x - t.receiver_x) * uz / ux)
 
-    cuts: list[Shape] = [Rod(on(face + _OVER), on(t.receiver_x - t.hole_past_receiver * ux), t.diameter / 2),
-                         Rod((face + _OVER, 0.0, zc), (face - clamp_hole(design), 0.0, zc), c.diameter / 2)]
-    for x, z, size, long in ((t.receiver_x, t.receiver_z, t.receiver_diameter, t.receiver_length),
-                             (c.receiver_x, zc, c.receiver_diameter, c.receiver_length)):
-        if t.receiver == "dowel across":  # bored in from the bass cheek
-            cuts.append(Rod((x, -h.half_width_top - _OVER, z), (x, long / 2, z), size / 2))
-        else:  # bored up from the foot, square to the thread
-            deep = (z - h.foot_z + _OVER) / ux
-            cuts.append(Rod((x + uz * deep, 0.0, z - ux * deep), (x - uz * long / 2, 0.0, z + ux * long / 2), size / 2))
+    cuts: list[Shape] = [Rod(on(face + _OVER), on(t.receiver_x - t.hole_past_receiver * ux), tilt_drill / 2),
+                         Rod((face + _OVER, 0.0, zc), (face - clamp_hole(design), 0.0, zc), clamp_drill / 2)]
+    for b in rod_bores(design):  # from the foot up
+        (x0, z0), (x1, z1) = b.foot, b.top
+        out = _OVER / b.deep
+        cuts.append(Rod((x0 - out * (x1 - x0), 0.0, z0 - out * (z1 - z0)), (x1, 0.0, z1), b.wide / 2))
+    if t.receiver == "dowel across":  # bored in from the bass cheek
+        cuts += [Rod((part.receiver_x, -h.half_width_top - _OVER, z), (part.receiver_x, part.receiver_length / 2, z),
+                     part.receiver_diameter / 2) for part, z in ((t, t.receiver_z), (c, zc))]
+    recess = ball_head(design)
+    if recess.deep > 0:
+        cuts += [Rod((face + _OVER, y, design.pivot.z), (face - recess.deep, y, design.pivot.z), recess.wide / 2)
+                 for y in (-design.pivot.spacing / 2, design.pivot.spacing / 2)]
     return Solid("heel", (Prism("yz", wide, far, face), Prism("xz", side, -h.half_width_top, h.half_width_top)), tuple(cuts))
 
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 from lutherie_geom.design.load import Problem
+from lutherie_geom.mechanics.rods import fitted
 from lutherie_geom.shop.paper.drawing import Drawing
-from lutherie_geom.shop.paper.entities import Dimension
 from lutherie_geom.shop.paper.title_block import Job, View, compose
-from lutherie_geom.shop.templates.block import block_drilling, pocket_routing
+from lutherie_geom.shop.templates.block import block_drilling, block_inside, pocket_routing
 from lutherie_geom.shop.templates.ground import Ground
 from lutherie_geom.shop.templates.heel import angle_check, heel_end, heel_side
 from lutherie_geom.shop.templates.refusals import ShopError, refuse
@@ -20,9 +20,9 @@ from lutherie_geom.shop.templates.tongue import dome_gauge, rod_slots, tongue_ra
 __all__ = ["KEYS", "templates", "views"]
 
 _MAKERS: dict[str, Callable[[Ground], View]] = {
-    "story-stick": story_stick, "block-drilling": block_drilling, "pocket-routing": pocket_routing, "heel-end": heel_end,
-    "heel-side": heel_side, "neck-angle": angle_check, "tongue-rails": tongue_rails, "rod-slots": rod_slots,
-    "dome-gauge": dome_gauge,
+    "story-stick": story_stick, "block-drilling": block_drilling, "block-inside": block_inside,
+    "pocket-routing": pocket_routing, "heel-end": heel_end, "heel-side": heel_side, "neck-angle": angle_check,
+    "tongue-rails": tongue_rails, "rod-slots": rod_slots, "dome-gauge": dome_gauge,
 }
 KEYS = tuple(_MAKERS)
 """Keys of the drawings, in the order in which they are used."""
@@ -31,20 +31,23 @@ KEYS = tuple(_MAKERS)
 def _wanted(design: Any) -> Iterator[str]:
     """The drawings that this design needs: no rods, no slots; a flat top needs no arc."""
     for key in KEYS:
-        if key == "rod-slots" and (design.tongue.rods == 0 or design.tongue.rod_diameter == 0):
+        if key == "rod-slots" and not fitted(design):
             continue
         if key == "dome-gauge" and design.body.dome == "flat":
             continue
         yield key
 
 
-def _with_tolerances(view: View) -> View:
-    """Says what a written tolerance means, where there is one."""
-    if not any(isinstance(e, Dimension) and e.after for e in view.entities):
-        return view
-    said = ("A tolerance is written where it is tight: that number brings a tenth or more of the spread of an action, the gap, "
-            "the floor or the reveal in the design's own tolerance study.")
-    return replace(view, notes=(*view.notes, said))
+_TIGHT = ("A tolerance is written where it is tight: that number brings a tenth or more of the spread of an action, the gap, the "
+          "floor or the reveal in the design's own tolerance study.")
+
+
+def _made(ground: Ground, keys: Iterator[str]) -> Iterator[View]:
+    """The views of some keys, with what a written tolerance means on each that has one."""
+    for key in keys:
+        told = len(ground.told)
+        view = _MAKERS[key](ground)
+        yield replace(view, notes=(*view.notes, _TIGHT)) if len(ground.told) > told else view
 
 
 def views(design: Any, job: Job | None = None, *, only: tuple[str, ...] = ()) -> tuple[View, ...]:
@@ -55,9 +58,12 @@ def views(design: Any, job: Job | None = None, *, only: tuple[str, ...] = ()) ->
     refuse(design)
     ground = Ground(design, job)
     try:
-        return tuple(_with_tolerances(_MAKERS[k](ground)) for k in _wanted(design) if not only or k in only)
+        found = list(_made(ground, (k for k in _wanted(design) if not only or k in only)))
     except ValueError as e:
         raise ShopError([Problem("", str(e))], design.name) from None
+    if not only and (rest := ground.untold()):
+        found[0] = replace(found[0], notes=(*found[0].notes, f"Tight as well, but cut by no template: {'; '.join(rest)}."))
+    return tuple(found)
 
 
 def templates(design: Any, job: Job | None = None, *, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:

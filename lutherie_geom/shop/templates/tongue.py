@@ -38,22 +38,28 @@ def tongue_rails(g: Ground) -> View:
     top = lift + np.maximum(tongue_wood(design, x, g.d), 0.0)
     ends = lift + tongue_wood(design, np.array([0.0, long]), g.d)
     rail = tuple(zip(x.tolist(), top.tolist(), strict=True))
+    frets = frets_on_tongue(g)
+    first, mark, _ = frets[0]
     found: list[Entity] = [Path("cut", ((0.0, 0.0), (long + RUN_OFF, 0.0), *rail[::-1]), closed=True),
-                           Line("hidden", 0, lift, long + RUN_OFF, lift), Datum(12, 0, "E", 270), Datum(0, 4, "F", 180),
+                           Line("hidden", 0, lift, long + RUN_OFF, lift), Datum(12, 0, "E", 270), Datum(mark, 4, "F", 180),
+                           Line("part", mark, -4, mark, lift),
                            Text("text", long + 2, lift - 3.4, "glue face", 2.0),
                            Line("centre", long, -8, long, lift + 8), Text("text", long + 1.2, -6, "tongue's end", 2.0)]
-    for n, at, wood in frets_on_tongue(g):
+    for n, at, wood in frets:
         found += [Line("centre", at, -2, at, lift + wood + 4),
                   Text("text", at + 0.8, lift + wood + 5, f"fret {n}: {measure(wood, g.units)}", 2.0, "start", 60)]
     found += [g.dim((0, 0), (0, float(ends[0])), "y", -26, "tongue.wood"), g.dim((0, 0), (0, lift), "y", -17),
               g.dim((long, 0), (long, float(ends[1])), "y", long + RUN_OFF + 22), g.dim((0, 0), (long, 0), "x", -15,
                                                                                         "tongue.length"),
               g.dim((0, 0), (long + RUN_OFF, 0), "x", -23)]
+    if abs(mark) > 0.05:
+        found.append(g.dim((0, 0), (mark, 0), "x", -31))
     hollow = design.tongue.underside == "hollowed"
     notes = [f"Make two. The neck lies upside down, its glue face {g.say(lift)} over the bench: on a packing that thick, or "
              "with the board on, "
-             f"on one thinner by the board's {g.say(design.board.thickness)}. E stands on the bench, F against the heel's end "
-             "face. Plane, or run the router's sled, until it rides on both rails.",
+             f"on one thinner by the board's {g.say(design.board.thickness)}. E stands on the bench. Square the line of fret "
+             f"{first} round to both sides of the tongue, and set mark F of each rail to it: the rails stand beside the heel and "
+             "touch it nowhere. Plane, or run the router's sled, until it rides on both rails.",
              "At each fret: the neck wood left there on the centre line, square to the body's length. Check with a caliper "
              "before the last cut.",
              "Then hollow the underside to the dome gauge." if hollow and design.body.dome != "flat" else
@@ -64,7 +70,7 @@ def tongue_rails(g: Ground) -> View:
                      "rails, plane flat, then scrape the middle down to the depths written here.")
     cautions = ("Router sled: clamp neck and packing, cut against the bit's turning, a sheet's thickness at a time; eye, ear "
                 "and dust protection. The end of the tongue is thin: it breaks under a clamp.",)
-    return View("tongue-rails", "Tongue: rails for its taper", "seen from the bass side, neck upside down", g.hand(found),
+    return View("tongue-rails", "Tongue: rails for its taper", "seen from the treble side, neck upside down", g.hand(found),
                 tuple(notes), cautions)
 
 
@@ -108,20 +114,21 @@ def rod_slots(g: Ground) -> View:
 
 
 def dome_gauge(g: Ground) -> View:
-    """A card with one hollow edge for the top and one round edge for the hollow under the tongue."""
+    """A card with one hollow edge for the top and one round edge, for the hollow under the tongue or to try the first by."""
     radius = float(g.design.body.dome_radius)
     rise = float(sagitta(radius=radius, chord=CHORD))
     half = math.degrees(math.asin(CHORD / 2 / radius))
     high = 34.0
+    other = "under the tongue" if g.design.tongue.underside == "hollowed" else "to try the other by"
     low, up = Arc("cut", 0, -radius, radius, 90 - half, 90 + half), Arc("cut", 0, high - radius, radius, 90 - half, 90 + half)
     left, right = polar(0, -radius, radius, 90 + half), polar(0, -radius, radius, 90 - half)
     found: list[Entity] = [low, up, Line("cut", *left, left[0], left[1] + high), Line("cut", *right, right[0], right[1] + high),
                            Line("centre", 0, -6, 0, high + 6), Line("dimension", *left, *right),
                            g.dim(left, right, "x", -16), g.dim(left, (0.0, 0.0), "y", left[0] - 8),
                            Text("text", 0, 7, "this edge on the top", 2.5, "middle"),
-                           Text("text", 0, high - 8, f"radius {g.say(radius)}: this edge under the tongue", 2.5, "middle")]
+                           Text("text", 0, high - 8, f"radius {g.say(radius)}: this edge {other}", 2.5, "middle")]
     way = {"sphere": "in every direction", "along": "along the body only", "across": "across the body only"}[g.design.body.dome]
     notes = (f"The top is domed {way}, highest {g.say(g.design.body.apex_x)} from the joint toward the tail.",
-             f"Hold it to a lamp: light under an edge of {g.say(CHORD)} that is 0.1 mm off is plain to see. The rise over the "
-             f"whole chord is {g.say(rise)}.", "Cut both edges, then rub them together: they must touch all along.")
+             f"Hold it to a lamp: light under an edge of {g.say(CHORD)} that is {g.say(0.1)} off is plain to see. The rise over "
+             f"the whole chord is {g.say(rise)}.", "Cut both edges, then rub them together: they must touch all along.")
     return View("dome-gauge", "Soundboard: arc gauge for the dome", "edge on", g.hand(found), notes, ())

@@ -1299,3 +1299,35 @@ def crown_dip_slopes(relief, part, fall_slope, fall_curvature, past_joint):
     d_fall_arc_d_fall_curvature = past_joint**4*u4*u9 + u8
     d_fall_arc_d_past_joint = fall_curvature**3*past_joint**3*u9 + 2*fall_curvature*past_joint*u7
     return (d_relief_dip_d_relief, d_relief_dip_d_part, past_joint, d_fall_arc_d_fall_curvature, d_fall_arc_d_past_joint + fall_slope,)
+
+
+def bent_neck(relief_change, span, nut_to_first, alpha, z_joint, joint_fret_x):
+    """A neck held at the joint fret whose relief changes: the chord turns, the nut rises, the tongue stays."""
+    u0 = span**(-1.0)
+    u1 = 4*relief_change
+    end_slope = u0*u1
+    u2 = -end_slope
+    alpha_turned = alpha + u2
+    u3 = nut_to_first*u0
+    return (alpha_turned, joint_fret_x*(sin(alpha) - sin(alpha_turned)) + z_joint, u1*u3*(u3 + 1), u2,)
+
+
+def bent_neck_slopes(relief_change, span, nut_to_first, alpha, z_joint, joint_fret_x):
+    """Exact derivatives of bent_neck, output by output, input by input."""
+    u0 = span**(-1.0)
+    u1 = 4*u0
+    d_end_slope_d_relief_change = u1
+    u5 = -d_end_slope_d_relief_change
+    d_alpha_turned_d_relief_change = u5
+    u3 = 4*relief_change
+    u4 = u3/span**2
+    d_end_slope_d_span = -u4
+    u6 = -d_end_slope_d_span
+    d_alpha_turned_d_span = u6
+    u2 = relief_change*u1
+    end_slope = u2
+    alpha_turned = alpha - end_slope
+    u7 = joint_fret_x*cos(alpha_turned)
+    u8 = nut_to_first*u0 + 1
+    u9 = nut_to_first*u8
+    return (d_alpha_turned_d_relief_change, d_alpha_turned_d_span, 0, 1, 0, 0, -d_alpha_turned_d_relief_change*u7, -d_alpha_turned_d_span*u7, 0, joint_fret_x*cos(alpha) - u7, 1, sin(alpha) - sin(alpha_turned), u1*u9, -nut_to_first**2*u3/span**3 - u4*u9, nut_to_first*u4 + u2*u8, 0, 0, 0, u5, u6, 0, 0, 0, 0,)

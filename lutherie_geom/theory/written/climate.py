@@ -1,6 +1,6 @@
 """Written by ``python -m lutherie_geom.theory.write`` from the derivations in ``climate.py``; not to be edited."""
 
-from numpy import arctan, exp, log, pi, sign, sqrt
+from numpy import arctan, cos, exp, log, pi, sign, sin, sqrt
 
 def emc_simpson(temperature, humidity):
     """Equilibrium moisture content, Simpson's equation."""
@@ -83,104 +83,6 @@ def emc_glass_slopes(temperature, humidity):
     return (d_base_d_temperature*u5 + d_power_d_temperature*u4*log(base), d_base_d_humidity*u5,)
 
 
-def vapour_saturation(temperature):
-    """Pressure of saturated water vapour over water."""
-    T_K = temperature + 5463/20
-    return (4.02087403242639*T_K**6.5459673*exp(-1.4452093e-8*T_K**3 + 4.1764768e-5*T_K**2 - 0.048640239*T_K - 5800.2206/T_K),)
-
-
-def vapour_saturation_slopes(temperature):
-    """Exact derivatives of vapour_saturation, output by output, input by input."""
-    T_K = temperature + 5463/20
-    u0 = T_K**2
-    u1 = exp(-1.4452093e-8*T_K**3 - 0.048640239*T_K + 4.1764768e-5*u0 - 5800.2206/T_K)
-    return (26.3205099336823*T_K**5.5459673*u1 + 4.02087403242639*T_K**6.5459673*u1*(8.3529536e-5*T_K - 4.3356279e-8*u0 - 0.048640239 + 5800.2206/u0),)
-
-
-def frost_saturation(temperature):
-    """Pressure of saturated water vapour over ice."""
-    T_K = temperature + 5463/20
-    return (597.362839421641*T_K**4.1635019*exp(-9.484024e-13*T_K**4 + 2.0747825e-9*T_K**3 + 6.2215701e-7*T_K**2 - 0.009677843*T_K - 5674.5359/T_K),)
-
-
-def frost_saturation_slopes(temperature):
-    """Exact derivatives of frost_saturation, output by output, input by input."""
-    T_K = temperature + 5463/20
-    u0 = T_K**3
-    u1 = T_K**2
-    u2 = exp(-9.484024e-13*T_K**4 - 0.009677843*T_K + 2.0747825e-9*u0 + 6.2215701e-7*u1 - 5674.5359/T_K)
-    return (2487.1213169214*T_K**3.1635019*u2 + 597.362839421641*T_K**4.1635019*u2*(1.24431402e-6*T_K - 3.7936096e-12*u0 + 6.2243475e-9*u1 - 0.009677843 + 5674.5359/u1),)
-
-
-def humidity_ratio(temperature, humidity, pressure):
-    """Humidity ratio of air from temperature and relative humidity."""
-    T_K = temperature + 5463/20
-    p_w = 0.0402087403242639*T_K**6.5459673*humidity*exp(-1.4452093e-8*T_K**3 + 4.1764768e-5*T_K**2 - 0.048640239*T_K - 5800.2206/T_K)
-    return ((124389/200000)*p_w/(-p_w + pressure),)
-
-
-def humidity_ratio_slopes(temperature, humidity, pressure):
-    """Exact derivatives of humidity_ratio, output by output, input by input."""
-    T_K = temperature + 5463/20
-    u0 = T_K**2
-    u1 = exp(-1.4452093e-8*T_K**3 - 0.048640239*T_K + 4.1764768e-5*u0 - 5800.2206/T_K)
-    u2 = 0.0402087403242639*T_K**6.5459673*u1
-    u3 = humidity*u2
-    d_p_w_d_temperature = 0.263205099336823*T_K**5.5459673*humidity*u1 + u3*(8.3529536e-5*T_K - 4.3356279e-8*u0 - 0.048640239 + 5800.2206/u0)
-    p_w = u3
-    u4 = -p_w + pressure
-    u5 = (124389/200000)*p_w/u4**2
-    u6 = u5 + (124389/200000)/u4
-    d_p_w_d_humidity = u2
-    return (d_p_w_d_temperature*u6, d_p_w_d_humidity*u6, -u5,)
-
-
-def warmed_air(temperature_out, humidity_out, temperature_in):
-    """Relative humidity of outdoor air warmed indoors."""
-    i_T_K = temperature_in + 5463/20
-    o_T_K = temperature_out + 5463/20
-    return (1.0*humidity_out*i_T_K**(-6.5459673)*o_T_K**6.5459673*exp(1.4452093e-8*i_T_K**3 - 4.1764768e-5*i_T_K**2 + 0.048640239*i_T_K + 5800.2206/i_T_K)*exp(-1.4452093e-8*o_T_K**3 + 4.1764768e-5*o_T_K**2 - 0.048640239*o_T_K - 5800.2206/o_T_K),)
-
-
-def warmed_air_slopes(temperature_out, humidity_out, temperature_in):
-    """Exact derivatives of warmed_air, output by output, input by input."""
-    o_T_K = temperature_out + 5463/20
-    u3 = o_T_K**2
-    i_T_K = temperature_in + 5463/20
-    u0 = i_T_K**(-6.5459673)
-    u1 = i_T_K**2
-    u2 = exp(1.4452093e-8*i_T_K**3 + 0.048640239*i_T_K - 4.1764768e-5*u1 + 5800.2206/i_T_K)
-    u4 = exp(-1.4452093e-8*o_T_K**3 - 0.048640239*o_T_K + 4.1764768e-5*u3 - 5800.2206/o_T_K)
-    u5 = u0*u2*u4
-    u6 = 6.5459673*humidity_out
-    u7 = o_T_K**6.5459673
-    u8 = 1.0*u5*u7
-    return (humidity_out*u8*(8.3529536e-5*o_T_K - 4.3356279e-8*u3 - 0.048640239 + 5800.2206/u3) + o_T_K**5.5459673*u5*u6, u8, 1.0*humidity_out*u0*u2*u4*u7*(-8.3529536e-5*i_T_K + 4.3356279e-8*u1 + 0.048640239 - 5800.2206/u1) - i_T_K**(-7.5459673)*u2*u4*u6*u7,)
-
-
-def warmed_frost(temperature_out, humidity_out, temperature_in):
-    """Relative humidity of freezing outdoor air warmed indoors."""
-    i_T_K = temperature_in + 5463/20
-    o_T_K = temperature_out + 5463/20
-    return (148.565420006745*humidity_out*i_T_K**(-6.5459673)*o_T_K**4.1635019*exp(1.4452093e-8*i_T_K**3 - 4.1764768e-5*i_T_K**2 + 0.048640239*i_T_K + 5800.2206/i_T_K)*exp(-9.484024e-13*o_T_K**4 + 2.0747825e-9*o_T_K**3 + 6.2215701e-7*o_T_K**2 - 0.009677843*o_T_K - 5674.5359/o_T_K),)
-
-
-def warmed_frost_slopes(temperature_out, humidity_out, temperature_in):
-    """Exact derivatives of warmed_frost, output by output, input by input."""
-    o_T_K = temperature_out + 5463/20
-    u3 = o_T_K**3
-    u4 = o_T_K**2
-    i_T_K = temperature_in + 5463/20
-    u0 = i_T_K**(-6.5459673)
-    u1 = i_T_K**2
-    u2 = exp(1.4452093e-8*i_T_K**3 + 0.048640239*i_T_K - 4.1764768e-5*u1 + 5800.2206/i_T_K)
-    u5 = exp(-9.484024e-13*o_T_K**4 - 0.009677843*o_T_K + 2.0747825e-9*u3 + 6.2215701e-7*u4 - 5674.5359/o_T_K)
-    u6 = u0*u2*u5
-    u7 = o_T_K**4.1635019
-    u8 = 148.565420006745*u6*u7
-    return (618.55240847238*humidity_out*o_T_K**3.1635019*u6 + humidity_out*u8*(1.24431402e-6*o_T_K - 3.7936096e-12*u3 + 6.2243475e-9*u4 - 0.009677843 + 5674.5359/u4), u8, -972.504381274917*humidity_out*i_T_K**(-7.5459673)*u2*u5*u7 + 148.565420006745*humidity_out*u0*u2*u5*u7*(-8.3529536e-5*i_T_K + 4.3356279e-8*u1 + 0.048640239 - 5800.2206/u1),)
-
-
 def swelling_coefficient(shrinkage, moisture_from):
     """Swelling for one percent of moisture, from the whole shrinkage."""
     return ((moisture_from - 30 + 3000/shrinkage)**(-1.0),)
@@ -215,6 +117,19 @@ def size_change_rule(size, swelling, moisture_change):
 def size_change_rule_slopes(size, swelling, moisture_change):
     """Exact derivatives of size_change_rule, output by output, input by input."""
     return (moisture_change*swelling, moisture_change*size, size*swelling,)
+
+
+def swelling_off_grain(along_swelling, across_swelling, grain_angle):
+    """Swelling in a direction at an angle to the grain."""
+    return (across_swelling*sin(grain_angle)**2 + along_swelling*cos(grain_angle)**2,)
+
+
+def swelling_off_grain_slopes(along_swelling, across_swelling, grain_angle):
+    """Exact derivatives of swelling_off_grain, output by output, input by input."""
+    u0 = cos(grain_angle)
+    u1 = sin(grain_angle)
+    u2 = 2*u0*u1
+    return (u0**2, u1**2, across_swelling*u2 - along_swelling*u2,)
 
 
 def shrinkage_at(shrinkage, moisture_from):

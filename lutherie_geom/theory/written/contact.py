@@ -144,6 +144,16 @@ def link_slopes(p_x, p_y, p_z, a_x, a_y, a_z, length):
     return (u1*u6, u3*u6, u5*u6, u0*u6, u2*u6, u4*u6, -1,)
 
 
+def spring_tension(preload, rate, longer):
+    """Force of a clamp or spring once the neck has moved."""
+    return (longer*rate + preload,)
+
+
+def spring_tension_slopes(preload, rate, longer):
+    """Exact derivatives of spring_tension, output by output, input by input."""
+    return (1, longer, rate,)
+
+
 def screw_to_plane(p_x, p_y, p_z, u_x, u_y, u_z, a_x, a_y, a_z, n_x, n_y, n_z, length):
     """Screw whose direction is fixed in the neck, its head sliding on a plane, one row."""
     reach = length/sqrt(u_x**2 + u_y**2 + u_z**2)

@@ -1,6 +1,6 @@
 """Written by ``python -m lutherie_geom.theory.write`` from the derivations in ``intonation.py``; not to be edited."""
 
-from numpy import log, sqrt
+from numpy import log, pi, sqrt
 
 def fretted_cents(semitones, open_length, vibrating, behind, free_length, stiffness, tension):
     """Error of a fretted note against equal temperament on its own open string."""
@@ -82,3 +82,43 @@ def string_tension_slopes(mass, length, frequency):
     u1 = length**2
     u2 = (1/125000)*mass
     return ((1/250000)*u0*u1, length*u0*u2, frequency*u1*u2,)
+
+
+def pitch_ratio(half_tones):
+    """Frequency over the old one, so many half tones up."""
+    return (2**((1/12)*half_tones),)
+
+
+def pitch_ratio_slopes(half_tones):
+    """Exact derivatives of pitch_ratio, output by output, input by input."""
+    return ((1/12)*2**((1/12)*half_tones)*log(2),)
+
+
+def string_mass(diameter, core_diameter, core_density, wrap_density):
+    """Mass of a plain or wound string from its sizes."""
+    wire = -1/2*core_diameter + (1/2)*diameter
+    turn = sqrt(wire**2 + pi**2*(core_diameter + wire)**2)
+    wrap = (1/4)*pi*turn*wire
+    return ((1/4000000)*pi*core_density*core_diameter**2 + (1/1000000)*wrap*wrap_density,)
+
+
+def string_mass_slopes(diameter, core_diameter, core_density, wrap_density):
+    """Exact derivatives of string_mass, output by output, input by input."""
+    u0 = pi**2
+    wire = -1/2*core_diameter + (1/2)*diameter
+    u1 = sqrt(u0*(core_diameter + wire)**2 + wire**2)
+    u4 = u1**(-1.0)
+    u5 = (1/2)*u0*(2*core_diameter + 2*wire)
+    u6 = (1/2)*u4*(u5 + wire)
+    d_turn_d_diameter = u6
+    turn = u1
+    u2 = pi*turn
+    u7 = (1/8)*u2
+    u3 = (1/4)*wire
+    u8 = pi*u3
+    d_wrap_d_diameter = d_turn_d_diameter*u8 + u7
+    u9 = (1/1000000)*wrap_density
+    d_turn_d_core_diameter = u4*u5 - u6
+    d_wrap_d_core_diameter = d_turn_d_core_diameter*u8 - u7
+    wrap = u2*u3
+    return (d_wrap_d_diameter*u9, (1/2000000)*pi*core_density*core_diameter + d_wrap_d_core_diameter*u9, (1/4000000)*pi*core_diameter**2, (1/1000000)*wrap,)
