@@ -412,7 +412,7 @@ def test_note_of_an_even_tongue():
     s = dataclasses.replace(even(), board_shear=1e12, neck_shear=1e12)  # no shear
     found, sag = beam_note(s, 90.0)
     assert found == pytest.approx(beam.cantilever_frequency(span=90.0, rigidity=s.rigidity[0], line_mass=s.line_mass), rel=1e-5)
-    assert sag == pytest.approx(s.line_mass * 9.81e-3 * 90.0**4 / (8 * s.rigidity[0]), rel=1e-6)  # q L^4/(8 EI)
+    assert sag == pytest.approx(s.line_mass * 9.80665e-3 * 90.0**4 / (8 * s.rigidity[0]), rel=1e-6)  # q L^4/(8 EI)
     assert beam_note(even(), 90.0)[0] < found
 
 
