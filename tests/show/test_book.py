@@ -45,8 +45,10 @@ def test_file_keeps_to_its_schema(name, readings):
 
 
 def test_keys_are_the_same_in_every_design(readings):
-    every = {tuple(r.key for r in found) for found in readings.values()}
+    only_rods = {"inside.receiver_line"}  # two rods stand in one bore or in two; dowels lie across
+    every = {tuple(r.key for r in found if r.key not in only_rods) for found in readings.values()}
     assert len(every) == 1
+    assert {name for name, found in readings.items() if only_rods & {r.key for r in found}} == {"cross_tide", "long_reach"}
 
 
 def test_every_chapter_has_readings_and_none_strays(readings):

@@ -175,7 +175,7 @@ def _reading_problems(key: str, r: object) -> Iterator[str]:
 def turn_text(turn: float) -> str:
     """Turns as a hand sets them, ``+1/8``, ``-1 1/2``; other turns as a decimal [turn]."""
     nearest = Fraction(turn).limit_denominator(64)
-    if nearest.denominator not in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64) or abs(float(nearest) - turn) > 1e-9:
+    if nearest.denominator not in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64) or abs(float(nearest) - turn) > 5e-10:
         return f"{'+' if turn > 0 else ''}{turn!r}"
     whole, part = divmod(abs(nearest), 1)
     said = " ".join(str(p) for p in (whole, part) if p) or "0"
