@@ -137,7 +137,7 @@ def pocket_routing(g: Ground) -> View:
     turn = low + cut.bush / 2
     ends = g.half(turn, side_gap=gap, beyond=f.side - cut.bit / 2)
     found += [g.dim((-ends, turn), (ends, turn), "x", foot - 20, before="middles "),
-              Text("text", 0, -18, f"raw depth {g.say(deep, 'pocket.depth')}", 3.0, "middle"),
+              Text("text", 0, -18, f"raw depth {g.say(deep, 'pocket.depth')}", 2.4, "middle"),
               Text("text", 0, -24, f"bush {g.say(cut.bush)}, bit {g.say(cut.bit)}", 2.0, "middle"),
               Text("text", 0, -28.5, f"corners round by {g.say(cut.bush / 2)}", 2.0, "middle")]
     least = float(heel_corner(half_width_top=h.half_width_top, half_width_foot=h.half_width_foot, foot_z=h.foot_z, side_gap=gap,
