@@ -32,7 +32,7 @@ FOLDER = Path(os.environ.get("LUTHERIE_NOTEBOOKS") or Path(__file__).resolve().p
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 LIMIT_MS = 60.0  # median over all sliders; from here on a picture is felt to lag behind the hand
 BARE = 3.0  # on a slow machine: no more than so many times the median of a slider that only changes one picture for another
-STEPS = 4
+STEPS = 3
 REST_S = 0.18  # between two steps, so that none waits for the one before
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]  # fmt: skip
